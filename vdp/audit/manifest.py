@@ -1,0 +1,62 @@
+"""The list of pieces: one canonical JSON line a piece (pieces.jsonl), written as pieces are made and read back whole.
+
+Not here: what a piece looks like, and any judgement of it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from vdp.errors import CallerError
+
+
+class SymbolLine(NamedTuple):
+    """A symbol as the manifest tells it: `page` 1-based in pieces.pdf, `box` in points with the quiet zone."""
+
+    name: str
+    symbology: str
+    identifier: str
+    plate: str
+    page: int
+    box: tuple[float, float, float, float]
+    data: str
+
+
+def piece_line(
+    piece: int,
+    row: int,
+    language: str,
+    serials: Mapping[str, str],
+    symbols: Iterable[SymbolLine],
+    sha256: str,
+) -> bytes:
+    """One line, newline included: keys in contract order, UTF-8, no spaces that carry nothing.
+
+    `piece` and `row` are 1-based.  `place` stays null until the piece lies on a sheet.
+    """
+    line = {
+        "piece": piece,
+        "row": row,
+        "language": language,
+        "serials": dict(serials),
+        "symbols": [symbol._asdict() for symbol in symbols],
+        "place": None,
+        "sha256": sha256,
+    }
+    return json.dumps(line, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
+
+
+def read_lines(path: Path) -> Iterator[dict[str, Any]]:
+    """The lines of a manifest, one at a time.  Raises CallerError naming the line that is not JSON."""
+    with path.open("rb") as file:
+        for number, line in enumerate(file, 1):
+            try:
+                value = json.loads(line)
+            except ValueError as error:
+                raise CallerError.one(f"{path.name}, line {number}", f"not JSON: {error}") from error
+            if not isinstance(value, dict):
+                raise CallerError.one(f"{path.name}, line {number}", "not a JSON object")
+            yield value

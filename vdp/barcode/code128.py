@@ -1,0 +1,145 @@
+"""Code 128 (ISO/IEC 15417): text → element widths, in the fewest symbol characters that code sets A, B and C allow.
+
+Lives here: choice of code sets, symbol values, check character, bar patterns.  Not here: quiet zone (`symbology`), FNC1
+and GS1 element strings, drawing.
+
+The cheapest route through the code sets depends only on what kind of character stands where, so it is worked out once
+for each pattern of kinds and kept: the serials of a job share one pattern.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import chain
+from operator import mul
+from typing import NamedTuple
+
+from vdp.errors import RowRefused
+from vdp.marks import Bars
+
+#: Own limit, no source: 1,000 characters are already more than a metre of bars at the smallest printable module.
+LONGEST = 1000
+
+#: ISO/IEC 15417 Table 1: bar and space widths of symbol characters 0 … 105.
+_WIDTHS = (
+    "212222 222122 222221 121223 121322 131222 122213 122312 132212 221213 221312 231212 112232 122132 "
+    "122231 113222 123122 123221 223211 221132 221231 213212 223112 312131 311222 321122 321221 312212 "
+    "322112 322211 212123 212321 232121 111323 131123 131321 112313 132113 132311 211313 231113 231311 "
+    "112133 112331 132131 113123 113321 133121 313121 211331 231131 213113 213311 213131 311123 311321 "
+    "331121 312113 312311 332111 314111 221411 431111 111224 111422 121124 121421 141122 141221 112214 "
+    "112412 122114 122411 142112 142211 241211 221114 413111 241112 134111 111242 121142 121241 114212 "
+    "124112 124211 411212 421112 421211 212141 214121 412121 111143 111341 131141 114113 114311 411113 "
+    "411311 113141 114131 311141 411131 211412 211214 211232"
+)
+PATTERNS: tuple[tuple[int, ...], ...] = tuple(tuple(map(int, word)) for word in _WIDTHS.split())
+STOP = (2, 3, 3, 1, 1, 1, 2)
+
+_SETS = "ABC"
+_START = {"A": 103, "B": 104, "C": 105}
+#: Symbol value that latches to a set: the same in each set it can be reached from.
+_LATCH = {"A": 101, "B": 100, "C": 99}
+_SHIFT = 98
+
+#: Kinds of character: d digit; s other in both A and B; a only in A (controls); b only in B (lower case and others).
+_KINDS = {c: "a" if c < 32 else "d" if 48 <= c <= 57 else "s" if c < 96 else "b" for c in range(128)}
+_HOLDS = {"A": "dsa", "B": "dsb"}
+
+_VALUE_A = {c: c - 32 if c >= 32 else c + 64 for c in range(96)}
+_VALUE_B = {c: c - 32 for c in range(32, 128)}
+_PAIRS = {f"{v:02d}": v for v in range(100)}
+_WEIGHTS = tuple(range(1, 3 * LONGEST))
+
+
+class _Step(NamedTuple):
+    """Symbol values that stand before a stretch of text, and the set that carries it."""
+
+    before: tuple[int, ...]
+    carrier: str
+    start: int
+    stop: int
+
+
+def encode(text: str) -> Bars:
+    """The bars of `text`, start to stop character.
+
+    Raises RowRefused for an empty text, one longer than LONGEST, or a character outside ASCII: FNC4, which reaches the
+    upper half of ISO/IEC 8859-1, is understood by too few readers to be relied on.
+    """
+    symbols = values(text)
+    check = (symbols[0] + sum(map(mul, symbols[1:], _WEIGHTS))) % 103
+    return Bars((*chain.from_iterable(map(PATTERNS.__getitem__, symbols)), *PATTERNS[check], *STOP))
+
+
+def values(text: str) -> list[int]:
+    """Symbol values from the start character to the last data character; check and stop are not among them."""
+    _refuse(text)
+    found: list[int] = []
+    for before, carrier, start, stop in _route(text.translate(_KINDS)):
+        found += before
+        piece = text[start:stop]
+        if carrier == "C":
+            found += [_PAIRS[piece[i : i + 2]] for i in range(0, len(piece), 2)]
+        else:
+            table = _VALUE_A if carrier == "A" else _VALUE_B
+            found += [table[c] for c in piece.encode("ascii")]
+    return found
+
+
+def extent(text: str) -> int:
+    """Width in modules without quiet zone.  Raises RowRefused as `encode`."""
+    return 11 * (len(values(text)) + 1) + 13
+
+
+def _refuse(text: str) -> None:
+    if not text:
+        raise RowRefused(("Code 128 cannot carry an empty text",))
+    if len(text) > LONGEST:
+        raise RowRefused((f"Code 128 of {len(text)} characters is longer than {LONGEST} characters",))
+    if not text.isascii():
+        bad = next(c for c in text if not c.isascii())
+        raise RowRefused((f"Code 128 holds ASCII only, not '{bad}' (U+{ord(bad):04X})",))
+
+
+@lru_cache(maxsize=1024)
+def _route(kinds: str) -> tuple[_Step, ...]:
+    """The cheapest way to carry characters of these kinds.
+
+    Worked from the end: `cost[i][s]` is the least count of symbol characters for what follows place i in set s, latches
+    included.  Of equal ways the one that stays in its set is taken, then C before B before A.
+    """
+    cost, move = _costs(kinds)
+    state = min("CBA", key=lambda s: cost[0][s])
+    before: list[int] = [_START[state]]
+    steps: list[_Step] = []
+    place = 0
+    while place < len(kinds):
+        if move[place][state] != state:
+            state = move[place][state]
+            before.append(_LATCH[state])
+        carrier, length = state, 2 if state == "C" else 1
+        if state != "C" and kinds[place] not in _HOLDS[state]:
+            before.append(_SHIFT)
+            carrier = "B" if state == "A" else "A"
+        if steps and not before and steps[-1].carrier == carrier:
+            steps[-1] = steps[-1]._replace(stop=place + length)
+        else:
+            steps.append(_Step(tuple(before), carrier, place, place + length))
+        before = []
+        place += length
+    return tuple(steps)
+
+
+def _costs(kinds: str) -> tuple[list[dict[str, int]], list[dict[str, str]]]:
+    """For each place and set: the least count of symbol characters to the end, and the set to carry the next one in."""
+    end = len(kinds)
+    cost: list[dict[str, int]] = [dict.fromkeys(_SETS, 0) for _ in range(end + 2)]
+    move: list[dict[str, str]] = [{} for _ in range(end)]
+    for place in range(end - 1, -1, -1):
+        after = cost[place + 1]
+        stay = {s: after[s] + (1 if kinds[place] in _HOLDS[s] else 2) for s in "AB"}
+        stay["C"] = cost[place + 2]["C"] + 1 if kinds.startswith("dd", place) else 3 * LONGEST
+        for held in _SETS:
+            way = min(held + "CBA", key=lambda s: stay[s] + (s != held))
+            cost[place][held] = stay[way] + (way != held)
+            move[place][held] = way
+    return cost, move

@@ -1,0 +1,1 @@
+"""Plan + Record → marks; pure: no files, no clock, no randomness."""

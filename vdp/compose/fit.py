@@ -1,0 +1,123 @@
+"""The first pass: can this record be set, and what size do its symbols need?
+
+Everything the second pass will do is tried here except encoding the symbols, so that a record is refused with every
+reason before anything is allotted or written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from vdp.errors import RowRefused
+from vdp.job.context import Context
+from vdp.job.template import Template
+from vdp.marks import Glyphs
+from vdp.pattern.microtext import count_lines, fill
+from vdp.plan.build import Plan
+from vdp.plan.page import reading_size
+from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep
+from vdp.plan.symbols import need_of
+
+#: Opens a picture and returns its size in pixels; raises RowRefused when it cannot be used.
+Probe = Callable[[Path], tuple[int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """What a record that can be set asks for: the need of each symbol drawn, and the pictures it uses."""
+
+    needs: Mapping[str, int]
+    pictures: Mapping[Path, tuple[int, int]]
+
+
+def fit(plan: Plan, context: Context, probe: Probe) -> Fit:
+    """Tries one record.  Raises RowRefused with every reason, each naming the layout item."""
+    reasons: list[str] = []
+    needs: dict[str, int] = {}
+    pictures: dict[Path, tuple[int, int]] = {}
+    for step in plan.steps():
+        if isinstance(step, FormStep):
+            continue
+        try:
+            if step.when is not None and not step.when.holds(context):
+                continue
+            _try(plan, step, context, probe, needs, pictures)
+        except RowRefused as refused:
+            reasons.extend(_named(step.name, reason) for reason in refused.reasons)
+    if reasons:
+        raise RowRefused(reasons)
+    return Fit(needs, pictures)
+
+
+def _named(name: str, reason: str) -> str:
+    return reason if reason.startswith(name) else f"{name}: {reason}"
+
+
+def _try(
+    plan: Plan,
+    step: Step,
+    context: Context,
+    probe: Probe,
+    needs: dict[str, int],
+    pictures: dict[Path, tuple[int, int]],
+) -> None:
+    match step:
+        case TextStep():
+            text = wording(step, context).render(context)
+            plan.setter.set(text, step.style, context.language, step.box)
+        case SymbolStep():
+            needs[step.name] = need_of(step, payload(step, context), plan.page.dpi)
+        case ImageStep():
+            path = picture(plan, step, context)
+            if path is not None:
+                pictures[path] = probe(path)
+        case MicroStep():
+            micro_glyphs(plan, step, context)
+        case FixedStep() | FormStep():
+            pass
+
+
+def wording(step: TextStep, context: Context) -> Template:
+    """The template for the record's language."""
+    wordings = step.wordings
+    template = wordings.get("") or wordings.get(context.language) or wordings.get("other")
+    if template is None:
+        raise RowRefused((f"{step.name}: no wording for language '{context.language}'",))
+    return template
+
+
+def payload(step: SymbolStep, context: Context) -> str:
+    """What a symbol carries.  An empty payload is refused: a symbol that says nothing is a mistake."""
+    data = step.template.render(context)
+    if not data:
+        raise RowRefused((f"{step.name}: the symbol would carry nothing",))
+    return data
+
+
+def picture(plan: Plan, step: ImageStep, context: Context) -> Path | None:
+    """The picture's file, or None where the template gives nothing: no picture is wanted."""
+    name = step.template.render(context).strip()
+    return plan.job.picture(name) if name else None
+
+
+def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> tuple[tuple[Glyphs, ...], int, int, int]:
+    """The shaped text of one repeat (a space ends it), repeats in a line, glyphs of the cut repeat, and lines."""
+    text = step.template.render(context).strip()
+    if not text:
+        raise RowRefused((f"{step.name}: the microtext is empty",))
+    glyphs = plan.setter.shape(text + " ", step.face, context.language)
+    along, across = reading_size(step.box, step.turn)
+    lines = count_lines(across, step.leading, step.body)
+    advances = [advance for run in glyphs for advance in run.advances]
+    room = along / (step.size * plan.page.dpi / 72) * 1000
+    repeats, cut = fill(advances, room)
+    if repeats == 0:
+        width = sum(advances) * step.size * 25.4 / 72000
+        raise RowRefused(
+            (f"{step.name}: the text is {width:.1f} mm long, the line {along * 25.4 / plan.page.dpi:.1f} mm",)
+        )
+    if lines == 0:
+        raise RowRefused((f"{step.name}: the box is lower than one line of {step.size:g} pt",))
+    return glyphs, repeats, cut, lines

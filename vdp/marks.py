@@ -1,0 +1,150 @@
+"""Printable things, each with its ink, in whole device dots of the page.
+
+Coordinates: origin at the page's (MediaBox = BleedBox) lower left corner, x to the right, y up, whole dots at the job's
+resolution.  `turn` is 0, 90, 180 or 270 degrees counter-clockwise.  A `box` is ``(x, y, width, height)`` of the area the
+mark fills on the page *after* turning.  Nothing here knows PDF, fonts or records.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+#: The process plates, in DeviceCMYK component order.
+PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
+
+Box = tuple[int, int, int, int]
+
+
+class Ink(NamedTuple):
+    """What a mark is printed with: one spot plate at a tint, or process components.
+
+    `spot` is a plate name of the job (``"Clear"``) or "" for process; `tint` is 0..1 of the spot;
+    `cmyk` are 0..1 process components (K only = ``(0, 0, 0, k)``).
+    """
+
+    spot: str
+    tint: float
+    cmyk: tuple[float, float, float, float]
+
+
+BLACK = Ink("", 0.0, (0.0, 0.0, 0.0, 1.0))
+PAPER = Ink("", 0.0, (0.0, 0.0, 0.0, 0.0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Glyphs:
+    """A shaped stretch of text in one face, in visual (left to right) order.  Compared by identity, so it can key caches.
+
+    `face`: key of the face (``"sans"``, ``"sans-bold"``, ``"arabic"`` …).
+    `gids`: glyph ids of the source font file.
+    `advances`: thousandths of an em, one per glyph, as shaped (kerning included).
+    `natural`: thousandths of an em, the font's own advance of each glyph.
+    `offsets`: (dx, dy) thousandths of an em per glyph, or () when all are zero.
+    `clusters`: text of each glyph, in glyph order; "" for the later glyphs of a cluster.
+    `width`: sum of `advances`.
+    `text`: the source text, logical order.
+    `rtl`: whether it was shaped right to left.
+    """
+
+    face: str
+    gids: tuple[int, ...]
+    advances: tuple[float, ...]
+    natural: tuple[float, ...]
+    offsets: tuple[tuple[float, float], ...]
+    clusters: tuple[str, ...]
+    width: float
+    text: str
+    rtl: bool
+
+
+class Line(NamedTuple):
+    """A line of text: its baseline's start on the page in dots (after turning), and glyphs left to right.
+
+    `text` is the line's source text in logical order, for ActualText where glyph order cannot give it back.
+    """
+
+    x: int
+    y: int
+    glyphs: tuple[Glyphs, ...]
+    text: str
+
+
+class TextMark(NamedTuple):
+    """Set text.  `size` is the type size in points."""
+
+    name: str
+    ink: Ink
+    box: Box
+    turn: int
+    size: float
+    lines: tuple[Line, ...]
+
+
+class Matrix(NamedTuple):
+    """A two-dimensional symbol: `rows` top to bottom, each an int whose bit 0 is the leftmost module (1 = dark)."""
+
+    width: int
+    rows: tuple[int, ...]
+
+
+class Bars(NamedTuple):
+    """A linear symbol: element widths in modules, bar first, bar and space in turn."""
+
+    widths: tuple[int, ...]
+
+
+class SymbolMark(NamedTuple):
+    """A barcode.  `box` includes the quiet zone.
+
+    `module` is the X-dimension in whole dots, `quiet` the left, bottom, right and top quiet zone in dots *before*
+    turning.  `height` is the bar height in dots (linear) and 0 for matrices.  `shape` is Matrix or Bars.
+    """
+
+    name: str
+    ink: Ink
+    box: Box
+    turn: int
+    module: int
+    quiet: tuple[int, int, int, int]
+    height: int
+    shape: Matrix | Bars
+
+
+class ImageMark(NamedTuple):
+    """A picture or a page of artwork.  `asset` is the plan's key of it.  `box` is filled exactly (stretch is worked out
+    before); `clip` cuts what lies outside it, or is None."""
+
+    name: str
+    asset: str
+    box: Box
+    turn: int
+    clip: Box | None
+
+
+class FillMark(NamedTuple):
+    """A filled rectangle: a box, or a level or upright line."""
+
+    name: str
+    ink: Ink
+    box: Box
+
+
+class StrokeMark(NamedTuple):
+    """A straight line at any angle from (x0, y0) to (x1, y1); `weight` in dots."""
+
+    name: str
+    ink: Ink
+    start: tuple[int, int]
+    end: tuple[int, int]
+    weight: int
+
+
+class FormMark(NamedTuple):
+    """A run of marks that is the same on every piece, drawn once in the file under the plan's `asset` key."""
+
+    name: str
+    asset: str
+
+
+Mark = TextMark | SymbolMark | ImageMark | FillMark | StrokeMark | FormMark

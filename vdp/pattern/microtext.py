@@ -1,0 +1,37 @@
+"""How a line of microtext fills its box: how many lines, how many repeats, where the last repeat is cut.
+
+Geometry only: widths come in, counts go out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import accumulate
+
+#: Smallest type size in points below which a warning is given: positive; reversed out or on an invisible plate.
+#: Measured at 1200 dpi (a glyph keeps its holes and parts): regular weights hold from 0.8-1.4 pt positive, 1.2-3 pt
+#: reversed; the thresholds are the job's stated rule, not a standard's.
+SAFE_POSITIVE = 1.0
+SAFE_REVERSED = 2.0
+
+
+def count_lines(height_dots: int, leading_dots: int, size_dots: int) -> int:
+    """Lines whose type bodies fit in the height; 0 when not even one does."""
+    if size_dots > height_dots:
+        return 0
+    return 1 + (height_dots - size_dots) // leading_dots
+
+
+def fill(advances: Sequence[float], room: float) -> tuple[int, int]:
+    """Repeats of a text, and glyphs of one more that still fit.
+
+    `advances` of the text's glyphs and `room` share one unit.  Returns (whole repeats, glyphs of the cut repeat);
+    zero repeats means that the text does not fit even once.
+    """
+    width = math.fsum(advances)
+    if width <= 0:
+        return 0, 0
+    repeats = int(room // width)
+    left = room - repeats * width
+    return repeats, sum(1 for end in accumulate(advances) if end <= left)

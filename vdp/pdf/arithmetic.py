@@ -1,0 +1,108 @@
+"""Which number each object has, as a formula of the piece's index.
+
+Every piece owns the same number of objects, so that a part of the file made anywhere has its final numbers.  A group
+is 32 pieces: one object stream (a page tree leaf and the page dictionaries), then the content streams.  The page tree
+above the leaves is known as soon as the number of pieces is; its nodes stand before the first group.
+
+Numbers run: what all pieces share, tree nodes (the root last), groups, what is written last (fonts, resources, xref).
+To give every piece more objects (a document part, say), add to `PER_PIECE` and to the group's object stream.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+#: Pieces in a group, which is a leaf of the page tree.
+PIECES_IN_GROUP = 32
+#: Pages of a piece: front and back.
+SIDES = 2
+#: Children of a page tree node above the leaves.
+FAN_OUT = 64
+#: Objects of a piece: content streams and page dictionaries.
+PER_PIECE = 2 * SIDES
+#: Objects of a group besides its pieces': the object stream and the leaf.
+PER_GROUP = 2
+
+
+class Node(NamedTuple):
+    """A page tree node above the leaves: its number, its parent's (0 for the root), its children and pages below."""
+
+    number: int
+    parent: int
+    kids: tuple[int, ...]
+    pages: int
+
+
+@dataclass(frozen=True, slots=True)
+class Arithmetic:
+    """Numbers of a file of `pieces` pieces whose page tree begins at object `first`."""
+
+    pieces: int
+    first: int
+
+    @property
+    def groups(self) -> int:
+        return -(-self.pieces // PIECES_IN_GROUP)
+
+    def _levels(self) -> list[int]:
+        """Nodes of each level above the leaves, lowest first; there is always a root."""
+        levels = [max(1, -(-self.groups // FAN_OUT))]
+        while levels[-1] > 1:
+            levels.append(-(-levels[-1] // FAN_OUT))
+        return levels
+
+    @property
+    def root(self) -> int:
+        """The page tree's root."""
+        return self.body - 1
+
+    @property
+    def body(self) -> int:
+        """The first object of the first group."""
+        return self.first + sum(self._levels())
+
+    @property
+    def tail(self) -> int:
+        """The first number after the last group."""
+        return self.body + self.groups * PER_GROUP + self.pieces * PER_PIECE
+
+    def group(self, group: int) -> int:
+        """A group's object stream."""
+        return self.body + group * (PER_GROUP + PIECES_IN_GROUP * PER_PIECE)
+
+    def leaf(self, group: int) -> int:
+        return self.group(group) + 1
+
+    def parent(self, group: int) -> int:
+        """The tree node above a leaf."""
+        return self.first + group // FAN_OUT
+
+    def size(self, group: int) -> int:
+        """Pieces in a group: 32, or fewer in the last."""
+        return min(PIECES_IN_GROUP, self.pieces - group * PIECES_IN_GROUP)
+
+    def contents(self, group: int) -> range:
+        """Content streams of a group's pages, in page order."""
+        start = self.leaf(group) + 1
+        return range(start, start + SIDES * self.size(group))
+
+    def pages(self, group: int) -> range:
+        """Page dictionaries of a group, in page order."""
+        start = self.contents(group).stop
+        return range(start, start + SIDES * self.size(group))
+
+    def nodes(self) -> Iterator[Node]:
+        """Tree nodes above the leaves, in the order of their numbers."""
+        levels = self._levels()
+        below = [self.leaf(group) for group in range(self.groups)]
+        start, reach = self.first, FAN_OUT * PIECES_IN_GROUP
+        for level, count in enumerate(levels):
+            above = start + count
+            for index in range(count):
+                kids = tuple(below[index * FAN_OUT : (index + 1) * FAN_OUT])
+                pieces = min(reach, self.pieces - index * reach)
+                parent = above + index // FAN_OUT if level + 1 < len(levels) else 0
+                yield Node(start + index, parent, kids, SIDES * pieces)
+            below, start, reach = list(range(start, above)), above, reach * FAN_OUT

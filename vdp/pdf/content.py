@@ -1,0 +1,133 @@
+"""Marks → content streams, many pages at a time (ISO 32000-1, 7.8.2, 8, 9.4).
+
+Lives here: painting order, inks, places.  Not here: rectangles of symbols (`modules`), glyphs (`text`), objects.
+A page's stream begins by scaling the user space to whole dots; forms are drawn inside that space and do not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from vdp.errors import OurBug
+from vdp.marks import Box, FillMark, FormMark, ImageMark, Ink, Mark, Matrix, StrokeMark, SymbolMark, TextMark
+from vdp.pdf.colour import CLOSE_PLATE, fill_operator, open_plate, stroke_operator
+from vdp.pdf.modules import Matrices, bar_rectangles
+from vdp.pdf.names import Names
+from vdp.pdf.objects import number_text
+from vdp.pdf.text import GlyphTexts, Typist
+
+#: Shaped runs kept as operators.
+KEPT = 50_000
+
+
+class Renderer:
+    """Renders pages of one job; keeps fragments that come again, and every glyph used (`glyphs`)."""
+
+    def __init__(self, dpi: int, names: Names, kept: int = KEPT) -> None:
+        dot = number_text(72 / dpi, 10)
+        self._start = f"{dot} 0 0 {dot} 0 0 cm\n"
+        self._assets = names.assets
+        self._typist = Typist(dpi, names.fonts, kept)
+
+    @property
+    def glyphs(self) -> GlyphTexts:
+        """Face → glyph id of the source font → text, of everything rendered so far."""
+        return self._typist.glyphs
+
+    def render(self, pages: Sequence[Sequence[Mark]]) -> list[bytes]:
+        """Content streams of pages, uncompressed.  Any way of cutting pages into batches gives the same."""
+        matrices = _matrices(pages)
+        return [self._draw(self._start, marks, matrices) for marks in pages]
+
+    def render_form(self, marks: Sequence[Mark]) -> bytes:
+        """The content stream of a form that pages draw with a FormMark."""
+        return self._draw("", marks, _matrices([marks]))
+
+    def _draw(self, start: str, marks: Sequence[Mark], matrices: Matrices) -> bytes:
+        out = [start]
+        write = out.append
+        plate = ""
+        ink: Ink | None = None
+        process: Ink | None = None  # what the colour goes back to when a plate's section ends
+        for mark in marks:
+            if isinstance(mark, (ImageMark, FormMark)):
+                if plate:
+                    write(CLOSE_PLATE)
+                    plate, ink = "", process
+                write(self._asset(mark))
+                continue
+            new = mark.ink
+            if new is not ink and new != ink:
+                if new.spot != plate:
+                    if plate:
+                        write(CLOSE_PLATE)
+                        ink = process
+                    else:
+                        process = ink
+                    plate = new.spot
+                    if plate:
+                        write(open_plate(plate))
+                if new != ink:
+                    write(fill_operator(new))
+                    ink = new
+            if isinstance(mark, TextMark):
+                write(self._typist.set(mark))
+            elif isinstance(mark, SymbolMark):
+                write(_symbol(mark, matrices))
+            elif isinstance(mark, FillMark):
+                x, y, width, height = mark.box
+                write(f"{x} {y} {width} {height} re f\n")
+            else:
+                write(_line(mark))
+        if plate:
+            write(CLOSE_PLATE)
+        return "".join(out).encode("ascii")
+
+    def _asset(self, mark: ImageMark | FormMark) -> str:
+        name = self._assets.get(mark.asset)
+        if name is None:
+            raise OurBug(f"{mark.name}: '{mark.asset}' is not among the file's artwork, pictures and forms")
+        if isinstance(mark, FormMark):
+            return f"{name} Do\n"
+        width, height = mark.box[2:] if mark.turn in {0, 180} else mark.box[:1:-1]
+        clip = "" if mark.clip is None else "{} {} {} {} re W n ".format(*mark.clip)
+        return f"q {clip}{_placed(mark.box, mark.turn, 0, 0, width, height)} cm {name} Do Q\n"
+
+
+def _matrices(pages: Iterable[Iterable[Mark]]) -> Matrices:
+    return Matrices(
+        [
+            mark.shape
+            for marks in pages
+            for mark in marks
+            if isinstance(mark, SymbolMark) and isinstance(mark.shape, Matrix)
+        ]
+    )
+
+
+def _placed(box: Box, turn: int, left: int, bottom: int, across: int, up: int) -> str:
+    """The matrix that puts a unit square at (left, bottom) of the unturned box, `across` by `up` dots, then turns it."""
+    x, y, width, height = box
+    if turn == 0:
+        return f"{across} 0 0 {up} {x + left} {y + bottom}"
+    if turn == 90:
+        return f"0 {across} {-up} 0 {x + width - bottom} {y + left}"
+    if turn == 180:
+        return f"{-across} 0 0 {-up} {x + width - left} {y + height - bottom}"
+    return f"0 {-across} {up} 0 {x + bottom} {y + height - left}"
+
+
+def _symbol(mark: SymbolMark, matrices: Matrices) -> str:
+    left, bottom, _, _ = mark.quiet
+    module = mark.module
+    if isinstance(mark.shape, Matrix):
+        place = _placed(mark.box, mark.turn, left, bottom, module, module)
+        return f"q {place} cm\n{matrices.take(mark.shape)}f Q\n"
+    place = _placed(mark.box, mark.turn, left, bottom, module, mark.height)
+    return f"q {place} cm\n{bar_rectangles(mark.shape)}f Q\n"
+
+
+def _line(mark: StrokeMark) -> str:
+    """A stroke states its own colour: strokes are rare, and fills need not remember it."""
+    (x0, y0), (x1, y1) = mark.start, mark.end
+    return f"q {stroke_operator(mark.ink)}{mark.weight} w {x0} {y0} m {x1} {y1} l S Q\n"

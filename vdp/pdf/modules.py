@@ -1,0 +1,96 @@
+"""Symbols as rectangles: modules of matrices in batches, bars of linear codes by the character.
+
+Lives here: runs of dark modules → `x y w h re` in module units, y upwards.  Not here: where the symbol stands, its ink.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from vdp.marks import Bars, Matrix
+
+#: Element widths looked up at a time: a Code 128 character has six.
+_CHUNK = 6
+
+
+class Matrices:
+    """Rectangles of the matrices of a batch.  They are turned into text together, then taken in the same order."""
+
+    def __init__(self, shapes: Iterable[Matrix]) -> None:
+        alike: dict[tuple[int, int], list[Matrix]] = defaultdict(list)
+        for shape in shapes:
+            alike[shape.width, len(shape.rows)].append(shape)
+        self._texts: dict[tuple[int, int], Iterator[str]] = {
+            size: iter(_rectangles(size[0], size[1], group)) for size, group in alike.items()
+        }
+
+    def take(self, shape: Matrix) -> str:
+        """Rectangles of the next matrix, which must be `shape`."""
+        return next(self._texts[shape.width, len(shape.rows)])
+
+
+def _rectangles(width: int, height: int, shapes: list[Matrix]) -> list[str]:
+    """Horizontal runs of dark modules of matrices of one size; every text has the same width a rectangle."""
+    # Rows lie end to end, each with one light module after it, so that a run never goes on into the next row.
+    across = width + 1
+    bits = np.zeros((len(shapes) * height, across), np.uint8)
+    if width <= 64:
+        rows = np.array([shape.rows for shape in shapes], dtype="<u8").view(np.uint8).reshape(-1, 8)
+    else:
+        size = -(-width // 8)
+        packed = b"".join([row.to_bytes(size, "little") for shape in shapes for row in shape.rows])
+        rows = np.frombuffer(packed, np.uint8).reshape(-1, size)
+    bits[:, :width] = np.unpackbits(rows, axis=1, count=width, bitorder="little")
+    flat = bits.reshape(-1)
+    edges = np.flatnonzero(np.diff(flat, prepend=np.uint8(0)))
+    starts, ends = edges[0::2], edges[1::2]
+    places, lengths = _pieces(width, height)
+    text = np.empty((len(starts), places.shape[1] + lengths.shape[1]), np.uint8)
+    text[:, : places.shape[1]] = places[starts % (across * height)]
+    text[:, places.shape[1] :] = lengths[ends - starts]
+    bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * (across * height)) * text.shape[1]
+    whole = text.tobytes().decode("ascii")
+    cuts = bounds.tolist()
+    return [whole[a:b] for a, b in zip(cuts, cuts[1:], strict=False)]
+
+
+Bytes = npt.NDArray[np.uint8]
+
+
+@lru_cache(maxsize=32)
+def _pieces(width: int, height: int) -> tuple[Bytes, Bytes]:
+    """``x y `` of every place (rows of width + 1 from the top) and ``w 1 re`` of every length, padded to one width."""
+    digits = len(str(max(width, height)))
+    places = [f"{x:{digits}} {height - 1 - y:{digits}} " for y in range(height) for x in range(width + 1)]
+    lengths = [f"{length:{digits}} 1 re\n" for length in range(width + 1)]
+    return _table(places), _table(lengths)
+
+
+def _table(texts: list[str]) -> Bytes:
+    return np.frombuffer("".join(texts).encode("ascii"), np.uint8).reshape(len(texts), -1)
+
+
+def bar_rectangles(bars: Bars) -> str:
+    """Bars of height 1, in modules from the first bar's left edge."""
+    widths, at, parts = bars.widths, 0, []
+    for start in range(0, len(widths), _CHUNK):
+        text, step = _chunk(at, widths[start : start + _CHUNK])
+        parts.append(text)
+        at += step
+    return "".join(parts)
+
+
+@lru_cache(maxsize=16384)
+def _chunk(at: int, widths: tuple[int, ...]) -> tuple[str, int]:
+    """Rectangles of bar, space, bar, … that begin at `at`, and how far they reach."""
+    text, x = "", at
+    for place, width in enumerate(widths):
+        if place % 2 == 0:
+            text += f"{x} 0 {width} 1 re\n"
+        x += width
+    return text, x - at

@@ -1,0 +1,175 @@
+"""Set lines as text operators: glyph ids of the source font, kerning, offsets, ActualText (ISO 32000-1, 9.4, 14.9.4).
+
+Lives here: `Glyphs` → TJ fragments, kept as long as they are likely to come again; which glyphs were used, with the
+text that each stands for.  Not here: fonts as objects (`fonts`), where lines stand (`text`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from vdp.marks import Glyphs, TextMark
+from vdp.pdf.objects import number_text
+
+#: Face → glyph id of the source font → the text it stands for ("" where none is known).
+GlyphTexts = dict[str, dict[int, str]]
+
+#: (a, b, c, d) of the text matrix by turn.
+_TURNS = {0: "1 0 0 1", 90: "0 1 -1 0", 180: "-1 0 0 -1", 270: "0 -1 1 0"}
+
+
+def unite_glyphs(into: GlyphTexts, more: Mapping[str, Mapping[int, str]]) -> None:
+    """Adds glyphs of another process.  Of two texts for a glyph the shorter, then the lesser, stays: any order of
+    uniting gives the same."""
+    for face, texts in more.items():
+        known = into.setdefault(face, {})
+        for gid, text in texts.items():
+            known[gid] = _choose(known.get(gid, ""), text)
+
+
+def _choose(one: str, other: str) -> str:
+    if not one or not other:
+        return one or other
+    return min(one, other, key=lambda text: (len(text), text))
+
+
+class _Odd(NamedTuple):
+    """A fragment that needs more than plain TJ: `spoken` asks for ActualText on its line."""
+
+    text: str
+    spoken: bool
+
+
+class Typist:
+    """Turns text marks into operators."""
+
+    def __init__(self, dpi: int, fonts: Mapping[str, str], kept: int) -> None:
+        self._scale = dpi / 72
+        self._fonts = fonts
+        self._room = self._kept = kept
+        #: Fragments in reading order left to right without rise, by face; all others by Glyphs and size.
+        self._plain: dict[str, dict[Glyphs, str]] = {}
+        self._odd: dict[tuple[Glyphs, str], _Odd] = {}
+        self._sizes: dict[float, str] = {}
+        self.glyphs: GlyphTexts = {}
+
+    def set(self, mark: TextMark) -> str:
+        """A text object with every line of the mark."""
+        size = self._sizes.get(mark.size)
+        if size is None:
+            size = self._sizes[mark.size] = number_text(mark.size * self._scale, 4)
+        turn = _TURNS[mark.turn]
+        parts = ["BT\n"]
+        current, before, body = "", (), ""
+        for x, y, glyphs, text in mark.lines:
+            if not glyphs:
+                continue
+            face = glyphs[0].face
+            if glyphs is not before:
+                try:
+                    body = "".join(map(self._plain[face].__getitem__, glyphs))
+                except KeyError:
+                    current = self._unusual(parts, f"{turn} {x} {y} Tm", size, current, glyphs, text)
+                    continue
+                before = glyphs
+            if face != current:
+                parts.append(f"{self._fonts[face]} {size} Tf\n")
+                current = face
+            parts.append(f"{turn} {x} {y} Tm[<{body}>]TJ\n")
+        parts.append("ET\n")
+        return "".join(parts)
+
+    def _unusual(
+        self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Glyphs, ...], text: str
+    ) -> str:
+        """A line with several faces, rises, right-to-left text, or glyphs not seen before.  Returns the last face."""
+        spoken, pieces, last = False, [], ""
+        for part in glyphs:
+            fragment = self._fragment(part, size)
+            spoken |= fragment.spoken
+            if part.face != last:
+                pieces.append((part.face, [fragment.text]))
+                last = part.face
+            else:
+                pieces[-1][1].append(fragment.text)
+        if spoken:
+            parts.append(f"/Span<</ActualText<FEFF{text.encode('utf-16-be').hex().upper()}>>>BDC\n")
+        parts.append(place)
+        for face, fragments in pieces:
+            if face != current:
+                parts.append(f"{self._fonts[face]} {size} Tf")
+                current = face
+            shown = f"[<{''.join(fragments)}>]TJ\n".replace("<>", "")
+            parts.append(shown.replace("[]TJ", ""))
+        if spoken:
+            parts.append("EMC\n")
+        return current
+
+    def _fragment(self, glyphs: Glyphs, size: str) -> _Odd:
+        plain = self._plain.setdefault(glyphs.face, {})
+        text = plain.get(glyphs)
+        if text is not None:
+            return _Odd(text, spoken=False)
+        odd = self._odd.get((glyphs, size))
+        if odd is not None:
+            return odd
+        if self._room <= 0:
+            for known in self._plain.values():
+                known.clear()
+            self._odd.clear()
+            self._room = self._kept
+        self._room -= 1
+        self._note(glyphs)
+        rises = any(dy for _, dy in glyphs.offsets)
+        spoken = glyphs.rtl or "" in glyphs.clusters or "".join(glyphs.clusters) != glyphs.text
+        text = _risen(glyphs, float(size)) if rises else _level(glyphs)
+        if not rises and not spoken:
+            plain[glyphs] = text
+            return _Odd(text, spoken=False)
+        odd = self._odd[glyphs, size] = _Odd(text, spoken)
+        return odd
+
+    def _note(self, glyphs: Glyphs) -> None:
+        known = self.glyphs.setdefault(glyphs.face, {})
+        for gid, text in zip(glyphs.gids, glyphs.clusters, strict=True):
+            known[gid] = _choose(known.get(gid, ""), text)
+
+
+def _level(glyphs: Glyphs) -> str:
+    """Hexadecimal glyph ids with adjustments between them, without the outer angle brackets."""
+    if glyphs.advances == glyphs.natural and not glyphs.offsets:
+        return "".join([f"{gid:04X}" for gid in glyphs.gids])
+    return "".join(text for _, text in _steps(glyphs))
+
+
+def _risen(glyphs: Glyphs, size: float) -> str:
+    """The same with glyphs above and below the line: a rise ends one TJ and begins the next."""
+    parts, current = [], 0.0
+    for rise, text in _steps(glyphs):
+        if rise != current:
+            parts.append(f">]TJ {number_text(rise * size / 1000, 2)} Ts[<")
+            current = rise
+        parts.append(text)
+    if current:
+        parts.append(">]TJ 0 Ts[<")
+    return "".join(parts)
+
+
+def _steps(glyphs: Glyphs) -> Iterable[tuple[float, str]]:
+    """Rise and text of each glyph.  Adjustments are tenths of a thousandth of an em, what is rounded off is carried."""
+    pen = shown = 0.0  # where the glyph should stand, and where the operators so far have put it
+    pending = ""
+    for place, (gid, advance, natural) in enumerate(zip(glyphs.gids, glyphs.advances, glyphs.natural, strict=True)):
+        dx, dy = glyphs.offsets[place] if glyphs.offsets else (0.0, 0.0)
+        shift = round(pen + dx - shown, 1)
+        if shift:
+            pending = f">{number_text(-shift, 1)}<"
+            shown += shift
+        yield dy, f"{pending}{gid:04X}"
+        pending = ""
+        pen += advance
+        shown += natural
+    shift = round(pen - shown, 1)
+    if shift:
+        yield (glyphs.offsets[-1][1] if glyphs.offsets else 0.0), f">{number_text(-shift, 1)}<"

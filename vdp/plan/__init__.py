@@ -1,0 +1,1 @@
+"""Layout, faces, artwork and plates become a Plan, once a job."""

@@ -1,0 +1,406 @@
+"""Compiles a layout into a Plan: steps per side, every place in dots, every template ready, every fault found at once.
+
+Not here: sizes of symbols (they depend on the records: `symbols`), reading artwork (the caller hands in what it found).
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from vdp.barcode.symbology import SYMBOLOGIES
+from vdp.errors import CallerError, Fault, Finding, RowRefused
+from vdp.job.load import Job
+from vdp.job.model import (
+    ArtItem,
+    BarcodeItem,
+    BoxItem,
+    ImageItem,
+    Item,
+    LineItem,
+    MicrotextItem,
+    NumberItem,
+    Placed,
+    TextItem,
+    Typed,
+)
+from vdp.job.template import Condition, Template, compile_condition, compile_text
+from vdp.marks import BLACK, PAPER, PROCESS, Box, FillMark, ImageMark, Ink, Mark, StrokeMark, TextMark
+from vdp.numbering.series import Series
+from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED
+from vdp.plan.page import Page, inside
+from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, SymbolStep, TextStep
+from vdp.plan.symbols import LEAST_DOTS
+from vdp.text import Setter, Style
+from vdp.units import dots, mm
+
+SIDES = ("front", "back")
+#: How far artwork's trim may differ from the layout's and still count as the same size, in points (0.5 mm).
+ART_SLACK = 0.5 * 72 / 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class ArtInfo:
+    """A page of artwork as found: `size` of what will be drawn and `trim` (x, y, width, height) in it, in points from
+    its lower left corner; a picture has no trim of its own and fills the bleed."""
+
+    size: tuple[float, float]
+    trim: tuple[float, float, float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Everything about a job that no record changes.
+
+    `needs` fixes each symbol's size once the records have been read; `pictures` are sizes in pixels of the records'
+    pictures, by path, known after the first pass.
+    """
+
+    job: Job
+    page: Page
+    sides: tuple[Side, Side]
+    numbering: Mapping[str, Series]
+    setter: Setter
+    warnings: tuple[Finding, ...]
+    art: Mapping[str, tuple[Path, int]]
+    needs: Mapping[str, int] = field(default_factory=dict)
+    pictures: Mapping[Path, tuple[int, int]] = field(default_factory=dict)
+
+    def sized(self, needs: Mapping[str, int], pictures: Mapping[Path, tuple[int, int]]) -> Plan:
+        """The plan with what the first pass over the records has found."""
+        return replace(self, needs=dict(needs), pictures=dict(pictures))
+
+    def steps(self) -> Iterable[Step]:
+        for side in self.sides:
+            yield from side.steps
+
+
+def numbering_of(job: Job) -> dict[str, Series]:
+    """The job's series, ready to count."""
+    return {
+        name: Series(name, s.prefix, s.start, s.step, s.width, s.suffix, s.check)
+        for name, s in job.model.series.items()
+    }
+
+
+def build(job: Job, header: tuple[str, ...], setter: Setter, art: Callable[[Path, int], ArtInfo]) -> Plan:
+    """Layout → Plan.  Raises CallerError with every fault found."""
+    return _Builder(job, header, setter, art).build()
+
+
+class _Builder:
+    """Gathers faults while compiling, so that all are told at once."""
+
+    def __init__(self, job: Job, header: tuple[str, ...], setter: Setter, art: Callable[[Path, int], ArtInfo]) -> None:
+        self.job, self.header, self.setter, self.art_info = job, header, setter, art
+        self.page = Page.of(job.layout.trim, job.layout.bleed, job.model.resolution)
+        self.faults: list[Fault] = []
+        self.warnings: list[Finding] = []
+        self.art: dict[str, tuple[Path, int]] = {}
+        self.taken: set[str] = set()
+
+    def build(self) -> Plan:
+        sides = tuple(self._side(side) for side in SIDES)
+        if self.faults:
+            raise CallerError(self.faults)
+        return Plan(
+            job=self.job,
+            page=self.page,
+            sides=(sides[0], sides[1]),
+            numbering=numbering_of(self.job),
+            setter=self.setter,
+            warnings=tuple(self.warnings),
+            art=self.art,
+        )
+
+    def _side(self, side: str) -> Side:
+        items: tuple[Item, ...] = getattr(self.job.layout, side)
+        steps: list[Step] = []
+        for index, item in enumerate(items):
+            try:
+                step = self._step(side, index, item)
+            except CallerError as error:
+                self.faults.extend(error.faults)
+                continue
+            if step is not None:
+                steps.append(step)
+        return Side(tuple(_merge(side, steps)))
+
+    def _step(self, side: str, index: int, item: Item) -> Step | None:  # noqa: PLR0911  one return a kind of item
+        def where(*keys: str | int) -> str:
+            return self.job.where("layout", side, index, *keys)
+
+        name = self._name(side, index, item)
+        when = self._condition(item, where)
+        box = getattr(item, "box", None)
+        if box is not None and not isinstance(item, ArtItem):
+            page_box = self.page.box(box)
+            if not inside(page_box, (0, 0, self.page.width, self.page.height)):
+                self.faults.append(
+                    Fault(
+                        where("box"),
+                        f"{name}: the box leaves the page and its bleed "
+                        f"({mm(self.job.layout.trim[0]):g} × {mm(self.job.layout.trim[1]):g} mm "
+                        f"+ {mm(self.job.layout.bleed):g} mm)",
+                        "make it smaller or move it",
+                    )
+                )
+                return None
+        match item:
+            case ArtItem():
+                return self._fixed(name, when, [self._art(name, item, where)])
+            case BoxItem():
+                return self._fixed(name, when, self._box(name, item))
+            case LineItem():
+                return self._fixed(name, when, [self._line(name, item)])
+            case TextItem() | NumberItem():
+                return self._text(name, when, item, where)
+            case ImageItem():
+                template = self._template(item.image, where("image"))
+                return ImageStep(name, when, template, self.page.box(item.box), item.fit, item.turn)
+            case BarcodeItem():
+                return self._symbol(name, when, item, where)
+            case MicrotextItem():
+                return self._micro(name, when, item, where)
+
+    # -- names, conditions, templates --------------------------------------------------------------------------------
+
+    def _name(self, side: str, index: int, item: Placed) -> str:
+        name = item.name or f"{side}-{index + 1}"
+        if name in self.taken:
+            self.faults.append(
+                Fault(
+                    self.job.where("layout", side, index, "name"),
+                    f"the name '{name}' is used twice",
+                    "give each item its own",
+                )
+            )
+        self.taken.add(name)
+        return name
+
+    def _condition(self, item: Placed, where: Callable[..., str]) -> Condition | None:
+        if item.when is None:
+            return None
+        condition = compile_condition(item.when, where("when"))
+        self._known(condition.names, where("when"))
+        return condition
+
+    def _template(self, text: str, where: str) -> Template:
+        template = compile_text(text, where)
+        self._known(template.names, where)
+        for series in sorted(template.series - set(self.job.model.series)):
+            self.faults.append(Fault(where, f"no series is called '{series}'", _like(series, self.job.model.series)))
+        return template
+
+    def _known(self, names: Iterable[str], where: str) -> None:
+        for name in sorted(set(names) - set(self.header)):
+            self.faults.append(Fault(where, f"the records have no field '{name}'", _like(name, self.header)))
+
+    # -- items that no record changes --------------------------------------------------------------------------------
+
+    def _fixed(self, name: str, when: Condition | None, marks: list[Mark]) -> FixedStep:
+        return FixedStep(name, when, tuple(marks))
+
+    def _art(self, name: str, item: ArtItem, where: Callable[..., str]) -> ImageMark:
+        path = self.job.file(item.art, where("art"))
+        info = self.art_info(path, item.page)
+        asset = f"art:{item.art}#{item.page}"
+        self.art[asset] = (path, item.page)
+        page_box = (0, 0, self.page.width, self.page.height)
+        if item.box is not None:
+            return ImageMark(name, asset, self.page.box(item.box), item.turn, page_box)
+        if info.trim is None:
+            return ImageMark(name, asset, page_box, item.turn, None)
+        layout = self.job.layout
+        x, y, width, height = info.trim
+        if abs(width - layout.trim[0]) > ART_SLACK or abs(height - layout.trim[1]) > ART_SLACK:
+            raise CallerError.one(
+                where("art"),
+                f"{name}: the artwork's trim is {mm(width):.1f} × {mm(height):.1f} mm, the layout's "
+                f"{mm(layout.trim[0]):.1f} × {mm(layout.trim[1]):.1f} mm",
+                "use artwork of the layout's trim size, or state a box for it",
+            )
+        scale = self.page.dpi / 72
+        left = self.page.bleed - round(x * scale)
+        bottom = self.page.bleed - round(y * scale)
+        box = (left, bottom, round(info.size[0] * scale), round(info.size[1] * scale))
+        return ImageMark(name, asset, box, item.turn, None if inside(box, page_box) else page_box)
+
+    def _box(self, name: str, item: BoxItem) -> list[Mark]:
+        ink, (x, y, width, height) = self._ink(item), self.page.box(item.box)
+        if item.weight is None:
+            return [FillMark(name, ink, (x, y, width, height))]
+        edge = max(1, dots(item.weight, self.page.dpi))
+        sides: list[Box] = [
+            (x, y, width, edge),
+            (x, y + height - edge, width, edge),
+            (x, y + edge, edge, height - 2 * edge),
+            (x + width - edge, y + edge, edge, height - 2 * edge),
+        ]
+        return [FillMark(name, ink, side) for side in sides if side[2] > 0 and side[3] > 0]
+
+    def _line(self, name: str, item: LineItem) -> Mark:
+        ink, weight = self._ink(item), max(1, dots(item.line, self.page.dpi))
+        start, end = self.page.point(*item.start), self.page.point(*item.end)
+        # Level and upright lines become rectangles: their edges then lie on whole dots, which a stroke's may not.
+        if start[1] == end[1]:
+            left, right = sorted((start[0], end[0]))
+            return FillMark(name, ink, (left, start[1] - weight // 2, max(1, right - left), weight))
+        if start[0] == end[0]:
+            low, high = sorted((start[1], end[1]))
+            return FillMark(name, ink, (start[0] - weight // 2, low, weight, max(1, high - low)))
+        return StrokeMark(name, ink, start, end, weight)
+
+    def _ink(self, item: Placed) -> Ink:
+        if item.colour is not None:
+            c, m, y, k = (part / 100 for part in item.colour)
+            return Ink("", 0.0, (c, m, y, k))
+        tint = item.tint / 100
+        if item.plate is None:
+            return BLACK if tint == 1 else Ink("", 0.0, (0.0, 0.0, 0.0, tint))
+        if item.plate in PROCESS:
+            c, m, y, k = (tint if plate == item.plate else 0.0 for plate in PROCESS)
+            return Ink("", 0.0, (c, m, y, k))
+        return Ink(item.plate, tint, (0.0, 0.0, 0.0, 0.0))
+
+    # -- items that records change -----------------------------------------------------------------------------------
+
+    def _text(
+        self, name: str, when: Condition | None, item: TextItem | NumberItem, where: Callable[..., str]
+    ) -> Step | None:
+        if isinstance(item, NumberItem):
+            wordings = {"": self._template("{{ series." + item.number + " }}", where("number"))}
+        elif isinstance(item.text, str):
+            wordings = {"": self._template(item.text, where("text"))}
+        else:
+            wordings = {language: self._template(text, where("text", language)) for language, text in item.text.items()}
+        step = TextStep(name, when, wordings, self.page.box(item.box), _style(item), self._ink(item))
+        return self._settled(step, where) if self._same_everywhere(step) else step
+
+    def _same_everywhere(self, step: TextStep) -> bool:
+        """One wording without fields, in letters that no language draws otherwise: it can be set now."""
+        if set(step.wordings) != {""}:
+            return False
+        template = step.wordings[""]
+        return not template.names and not template.series and template.constant is not None
+
+    def _settled(self, step: TextStep, where: Callable[..., str]) -> Step | None:
+        text = step.wordings[""].constant or ""
+        if self.job.model.records.language is not None and not text.isascii():
+            return step
+        try:
+            setting = self.setter.set(text, step.style, "und", step.box)
+        except RowRefused as refused:
+            self.faults.extend(Fault(where("text"), f"{step.name}: {reason}") for reason in refused.reasons)
+            return None
+        mark = TextMark(step.name, step.ink, step.box, step.style.turn, setting.size, setting.lines)
+        return FixedStep(step.name, step.when, (mark,))
+
+    def _symbol(self, name: str, when: Condition | None, item: BarcodeItem, where: Callable[..., str]) -> SymbolStep:
+        dpi = self.page.dpi
+        module = dots(item.x, dpi)
+        least = LEAST_DOTS[item.barcode]
+        if module < least:
+            self.faults.append(
+                Fault(
+                    where("x"),
+                    f"{name}: an X-dimension of {mm(item.x):.3f} mm is {module} dots at {dpi} dpi; "
+                    f"{item.barcode} needs at least {least} to survive toner growth",
+                    f"use {least * 25.4 / dpi:.3f} mm or more",
+                )
+            )
+        quiet = SYMBOLOGIES[item.barcode].quiet
+        height = dots(item.height, dpi) if item.height is not None else 0
+        room = None if item.room is None else (dots(item.room[0], dpi), dots(item.room[1], dpi))
+        if room is not None and item.turn in (90, 270):
+            room = (room[1], room[0])
+        left, bottom, right, top = (modules * module for modules in quiet)
+        return SymbolStep(
+            name=name,
+            when=when,
+            template=self._template(item.data, where("data")),
+            symbology=item.barcode,
+            corner=self.page.point(*item.at),
+            module=module,
+            height=height,
+            quiet=(left, bottom, right, top),
+            level=item.level,
+            fixed=item.version,
+            room=room,
+            ink=self._ink(item),
+            turn=item.turn,
+            where=where(),
+        )
+
+    def _micro(self, name: str, when: Condition | None, item: MicrotextItem, where: Callable[..., str]) -> MicroStep:
+        ink = self._ink(item)
+        delicate = item.reversed or bool(ink.spot)
+        safe = SAFE_REVERSED if delicate else SAFE_POSITIVE
+        if item.size < safe:
+            kind = "reversed out" if item.reversed else f"on {ink.spot}" if ink.spot else "positive"
+            self.warnings.append(
+                Finding(
+                    "microtext-small",
+                    where("size"),
+                    f"{name}: microtext of {item.size:g} pt {kind} may close up or break; {safe:g} pt and more is safe",
+                )
+            )
+        size_dots = item.size * self.page.dpi / 72
+        leading = dots(item.leading, self.page.dpi) if item.leading else max(1, math.ceil(size_dots * 1.2))
+        return MicroStep(
+            name=name,
+            when=when,
+            template=self._template(item.microtext, where("microtext")),
+            box=self.page.box(item.box),
+            face=item.face,
+            size=item.size,
+            body=math.ceil(size_dots),
+            leading=leading,
+            rise=round(size_dots * 0.8),
+            ink=ink,
+            reversed=item.reversed,
+            turn=item.turn,
+        )
+
+
+def _style(item: Typed) -> Style:
+    return Style(
+        face=item.face,
+        size=item.size,
+        least=item.least if item.least is not None else item.size,
+        leading=item.leading if item.leading is not None else item.size * 1.2,
+        align=item.align,
+        valign=item.valign,
+        one_line=item.one_line,
+        turn=item.turn,
+    )
+
+
+def _merge(side: str, steps: list[Step]) -> Iterable[Step]:
+    """Neighbouring unconditional fixed steps become one form, so that each piece names it once."""
+    run: list[Mark] = []
+    forms = 0
+    for step in steps:
+        if isinstance(step, FixedStep) and step.when is None:
+            run.extend(step.marks)
+            continue
+        if run:
+            forms += 1
+            yield FormStep(f"form:{side}-{forms}", tuple(run))
+            run = []
+        yield step
+    if run:
+        yield FormStep(f"form:{side}-{forms + 1}", tuple(run))
+
+
+def _like(name: str, known: Iterable[str]) -> str:
+    close = difflib.get_close_matches(name, list(known), 1, 0.6)
+    return f"did you mean '{close[0]}'?" if close else ""
+
+
+def paper_ink(step: MicroStep) -> Ink:
+    """What reversed-out microtext is set in: no ink on the plate that the area around it is printed with."""
+    return Ink(step.ink.spot, 0.0, PAPER.cmyk) if step.ink.spot else PAPER

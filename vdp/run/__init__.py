@@ -1,0 +1,86 @@
+"""The whole job on one screen: read, fit, compose, write, verify, report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from vdp.errors import Finding, OurBug
+from vdp.records.setaside import write_set_aside
+from vdp.run.clock import Stopwatch
+from vdp.run.folder import FILES, clear, prepare
+from vdp.run.intake import Intake, take_in
+from vdp.run.make import Made, book_of, make
+from vdp.run.opening import Opened, open_job
+from vdp.run.reporting import put_report, put_report_pdf
+from vdp.run.result import Result
+from vdp.run.screen import Screen
+from vdp.verify import Verdict, verify_folder
+
+
+def run_job(path: Path, *, records: Path | None, out: Path | None, workers: int, screen: Screen) -> Result:
+    """Runs a job into its folder.  Raises CallerError for the caller's mistakes; findings are in the Result."""
+    watch = Stopwatch()
+    opened = open_job(path, records)
+    folder = out if out is not None else opened.job.folder / "out"
+    with watch("check"), screen.step("checking", opened.table.count, "records") as tell:
+        intake = take_in(opened.plan, opened.table, tell)
+    prepare(folder)
+    clear(folder, FILES)
+    write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
+    if intake.pieces == 0 or (intake.refused and opened.job.model.set_aside == "stop"):
+        return _stopped(opened, intake, folder, watch)
+    with watch("compose"), screen.step("composing", intake.pieces, "pieces") as tell:
+        book = book_of(intake.plan, opened.table, intake.pieces)
+        made = make(
+            intake.plan, intake.accepted(), book, folder, workers=workers, header=opened.table.header, tell=tell
+        )
+    if made.pieces != intake.pieces:
+        raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")
+    put_report(folder, opened, intake, made, None)
+    with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
+        verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell)
+    put_report(folder, opened, intake, made, verdict)
+    with watch("report"):
+        put_report_pdf(folder, opened, intake, verdict)
+    return _finished(opened, intake, made, verdict, folder, watch)
+
+
+def _stopped(opened: Opened, intake: Intake, folder: Path, watch: Stopwatch) -> Result:
+    """Rows were refused and the job says stop, or nothing is left to compose."""
+    why = (
+        "the job says set_aside: stop, so nothing was composed: mend the rows in set_aside.csv, or say continue"
+        if intake.pieces
+        else "no record can be set, so nothing was composed"
+    )
+    result = _result(opened, intake, folder, watch)
+    result.findings.append(Finding("rows-refused", opened.table.shown, f"{len(intake.refused)} rows refused; {why}"))
+    result.last = why
+    put_report(folder, opened, intake, None, None, result.findings)
+    result.files = [name for name in FILES if (folder / name).exists()]
+    return result
+
+
+def _finished(opened: Opened, intake: Intake, made: Made, verdict: Verdict, folder: Path, watch: Stopwatch) -> Result:
+    result = _result(opened, intake, folder, watch)
+    result.ok = not verdict.findings
+    result.pieces = made.pieces
+    result.symbols_expected, result.symbols_decoded = verdict.symbols_expected, verdict.symbols_decoded
+    result.serials, result.serials_unique = verdict.serials, verdict.serials_unique
+    result.findings += verdict.findings
+    result.files = [name for name in FILES if (folder / name).exists()]
+    result.last = "every check passed" if result.ok else "do not print: see the findings"
+    return result
+
+
+def _result(opened: Opened, intake: Intake, folder: Path, watch: Stopwatch) -> Result:
+    return Result(
+        ok=False,
+        title=opened.job.model.job,
+        records=intake.records,
+        pieces=intake.pieces,
+        set_aside=len(intake.refused),
+        warnings=list(intake.warnings),
+        refused=[(row.row, "; ".join(reasons)) for row, reasons in intake.refused],
+        folder=str(folder),
+        seconds=watch.seconds,
+    )

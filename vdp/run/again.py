@@ -1,0 +1,41 @@
+"""`vdp verify`: a finished run folder judged again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from vdp.errors import CallerError
+from vdp.job.load import load_job
+from vdp.records.table import open_table
+from vdp.run.clock import Stopwatch
+from vdp.run.result import Result
+from vdp.run.screen import Screen
+from vdp.verify import verify_folder
+
+
+def verify_again(folder: Path, *, job: Path | None, records: Path | None, workers: int, screen: Screen) -> Result:
+    """From the files alone, or against job and records.  Raises CallerError when the inputs have changed since."""
+    if records is not None and job is None:
+        raise CallerError.one("--records", "needs --job as well: only the job says what a record must become")
+    watch = Stopwatch()
+    loaded = load_job(job, records) if job is not None else None
+    table = None
+    if loaded is not None:
+        table = open_table(loaded.records_path, loaded.model.records, str(loaded.records_path))
+    with watch("verify"), screen.step("verifying", None, "pages") as tell:
+        verdict = verify_folder(folder, loaded, table, workers=workers, progress=tell)
+    return Result(
+        ok=not verdict.findings,
+        title=f"{folder}: {'each piece held against its own row' if table else 'from the files alone'}",
+        records=verdict.pieces + verdict.set_aside,
+        pieces=verdict.pieces,
+        set_aside=verdict.set_aside,
+        symbols_expected=verdict.symbols_expected,
+        symbols_decoded=verdict.symbols_decoded,
+        serials=verdict.serials,
+        serials_unique=verdict.serials_unique,
+        findings=list(verdict.findings),
+        folder=str(folder),
+        seconds=watch.seconds,
+        last="every check passed" if not verdict.findings else "do not print: see the findings",
+    )

@@ -1,0 +1,60 @@
+"""The run folder: files appear whole or not at all, and their hashes are told."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from vdp.errors import CallerError
+
+#: Everything a run may put into its folder, in the order it is told.
+FILES = ("pieces.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf")
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file, in hex."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def prepare(folder: Path) -> None:
+    """Makes the run folder.  Raises CallerError when it cannot be written to."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        trial = folder / ".writable"
+        trial.write_bytes(b"")
+        trial.unlink()
+    except OSError as error:
+        raise CallerError.one(
+            str(folder), f"cannot be written to: {error.strerror}", "choose another folder with --out"
+        ) from error
+
+
+def put(path: Path, data: bytes) -> None:
+    """Writes a file aside, flushes it to disk, then renames it into place.  Raises CallerError on a full disk."""
+    part = path.with_name(path.name + ".part")
+    try:
+        with part.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise CallerError.one(str(path), f"cannot be written: {error.strerror}", "free some space") from error
+
+
+def put_json(path: Path, value: Mapping[str, Any]) -> None:
+    """A JSON file people can read: two spaces, UTF-8, keys in the order given."""
+    put(path, json.dumps(value, ensure_ascii=False, indent=2).encode() + b"\n")
+
+
+def clear(folder: Path, names: Iterable[str]) -> None:
+    """Removes what an earlier run left, so that a folder never mixes two runs."""
+    for name in names:
+        (folder / name).unlink(missing_ok=True)
+        (folder / f"{name}.part").unlink(missing_ok=True)

@@ -1,0 +1,112 @@
+"""The first pass: every row is read, judged and tried; what is refused is set aside with every reason.
+
+Nothing is composed, allotted or written here.  Input = accepted + set aside, always.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from vdp.compose.fit import fit
+from vdp.compose.piece import Accepted
+from vdp.errors import CallerError, Finding, OurBug, RowRefused
+from vdp.job.load import Job
+from vdp.pdf.art import load_picture
+from vdp.plan.build import Plan
+from vdp.plan.neighbours import check_symbols
+from vdp.records.rules import RowRules
+from vdp.records.table import Row, Table
+
+#: Told after each row: rows read so far.
+Progress = Callable[[int], None]
+
+
+@dataclass(slots=True)
+class Intake:
+    """What the first pass found.  `plan` is sized; `refused` keeps the rows verbatim with their reasons."""
+
+    plan: Plan
+    table: Table
+    records: int = 0
+    pieces: int = 0
+    refused: list[tuple[Row, list[str]]] = field(default_factory=list)
+    warnings: list[Finding] = field(default_factory=list)
+    languages: Counter[str] = field(default_factory=Counter)
+
+    def accepted(self) -> Iterator[Accepted]:
+        """The accepted records with their numbers, read again from the file in its own order."""
+        plan, index = self.plan, 0
+        refused = {row.row for row, _ in self.refused}
+        for row in self.table.rows():
+            if row.row in refused:
+                continue
+            yield Accepted(index, row.row, row.values, serials_of(plan, index))
+            index += 1
+        if index != self.pieces:
+            raise OurBug(f"the second reading gave {index} records, the first {self.pieces}")
+
+
+def serials_of(plan: Plan, index: int) -> dict[str, str]:
+    """The serials of the piece with that index, by series."""
+    return {name: series.text(index) for name, series in plan.numbering.items()}
+
+
+def take_in(plan: Plan, table: Table, progress: Progress | None = None) -> Intake:
+    """Reads and tries every row.  Raises CallerError for what no row can help: a changed file, an exhausted series,
+    a symbol that cannot be placed."""
+    job, intake = plan.job, Intake(plan, table)
+    rules = RowRules(job.model.records, table.header, table.shown)
+    probe = _probe(job)
+    needs: dict[str, int] = {}
+    pictures: dict[Path, tuple[int, int]] = {}
+    for row in table.rows():
+        intake.records += 1
+        refusals, warnings = rules.judge(row)
+        intake.warnings += [Finding("recipient-repeated", f"row {row.row}", warning) for warning in warnings]
+        if not refusals:
+            try:
+                context = job.context(row.values, serials_of(plan, intake.pieces), row.row)
+                found = fit(plan, context, probe)
+            except RowRefused as refused:
+                refusals = list(refused.reasons)
+        if refusals:
+            intake.refused.append((row, refusals))
+        else:
+            intake.pieces += 1
+            intake.languages[context.language] += 1
+            for name, need in found.needs.items():
+                needs[name] = max(need, needs.get(name, 0))
+            pictures.update(found.pictures)
+        if progress is not None:
+            progress(intake.records)
+    if intake.records != intake.pieces + len(intake.refused):
+        raise OurBug(f"{intake.records} rows read, {intake.pieces} accepted, {len(intake.refused)} set aside")
+    if intake.records == 0:
+        raise CallerError.one(table.shown, "the file has a header and no rows", "give it at least one record")
+    intake.plan = plan.sized(needs, pictures)
+    check_symbols(intake.plan)
+    intake.warnings[:0] = plan.warnings
+    return intake
+
+
+def _probe(job: Job) -> Callable[[Path], tuple[int, int]]:
+    """Opens each picture once; an unusable one refuses every record that asks for it, with the same reason."""
+    known: dict[Path, tuple[int, int] | RowRefused] = {}
+
+    def probe(path: Path) -> tuple[int, int]:
+        size = known.get(path)
+        if size is None:
+            try:
+                loaded = load_picture(path, job)
+                size = (loaded.width, loaded.height)
+            except CallerError as error:
+                size = RowRefused(f"{fault.where}: {fault.message}" for fault in error.faults)
+            known[path] = size
+        if isinstance(size, RowRefused):
+            raise RowRefused(size.reasons)
+        return size
+
+    return probe

@@ -1,0 +1,41 @@
+"""From a job file's path to a plan over an open table: what `run` and `check` do first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from vdp.job.faces import job_faces
+from vdp.job.load import Job, load_job
+from vdp.pdf.art import art_info
+from vdp.plan.build import ArtInfo, Plan, build
+from vdp.records.table import Table, open_table
+from vdp.text import Faces, Setter
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    job: Job
+    table: Table
+    plan: Plan
+
+
+def open_job(path: Path, records: Path | None) -> Opened:
+    """Raises CallerError with every fault of job, layout, artwork and header."""
+    job = load_job(path, records)
+    table = open_table(job.records_path, job.model.records, str(job.records_path))
+    return Opened(job, table, plan_for(job, table.header))
+
+
+def plan_for(job: Job, header: tuple[str, ...]) -> Plan:
+    """The plan of a job over records with that header.  Deterministic, so any process may build its own."""
+    return build(job, header, Setter(Faces(job_faces(job)), job.model.resolution), _art(job))
+
+
+def _art(job: Job) -> Callable[[Path, int], ArtInfo]:
+    def info(path: Path, page: int) -> ArtInfo:
+        size, trim = art_info(path, page, job)
+        return ArtInfo(size, trim)
+
+    return info

@@ -1,0 +1,103 @@
+"""report.json and report.pdf of a run: what went in, what came out, what was checked and found.
+
+Neither tells how long anything took: the same input gives the same report.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from vdp import __version__
+from vdp.audit.report import Check, Report, Shown, View, write_report
+from vdp.errors import Finding
+from vdp.job.faces import job_faces
+from vdp.run.folder import put_json, sha256_of
+from vdp.run.identity import faces_of, identity_of, inputs_of
+from vdp.run.intake import Intake
+from vdp.run.make import Made
+from vdp.run.opening import Opened
+from vdp.verify import Verdict
+
+HASHED = ("pieces.pdf", "pieces.jsonl", "set_aside.csv")
+#: Pieces with findings that are shown in the report.
+MOST_WORST = 3
+
+
+def put_report(
+    folder: Path,
+    opened: Opened,
+    intake: Intake,
+    made: Made | None,
+    verdict: Verdict | None,
+    findings: Sequence[Finding] = (),
+) -> None:
+    """Writes report.json.  Before the verdict is known the report says `ok: false` and `verified: false`."""
+    inputs = inputs_of(opened.job, opened.table, intake.plan, intake.plan.pictures)
+    found = [*findings, *(verdict.findings if verdict is not None else ())]
+    report: dict[str, Any] = {
+        "vdp": __version__,
+        "job": opened.job.model.job,
+        "run": identity_of(inputs).hex(),
+        "ok": verdict is not None and not found,
+        "verified": verdict is not None,
+        "records": intake.records,
+        "pieces": made.pieces if made is not None else intake.pieces,
+        "composed": made is not None,
+        "set_aside": len(intake.refused),
+        "symbols_expected": verdict.symbols_expected if verdict is not None else 0,
+        "symbols_decoded": verdict.symbols_decoded if verdict is not None else 0,
+        "serials": verdict.serials if verdict is not None else 0,
+        "serials_unique": verdict.serials_unique if verdict is not None else 0,
+        "languages": dict(sorted(intake.languages.items())),
+        "resolution": opened.job.model.resolution,
+        "spots": list(opened.job.model.spots),
+        "sizes": dict(sorted(intake.plan.needs.items())),
+        "inputs": inputs,
+        "faces": faces_of(opened.job, made.fonts) if made is not None else {},
+        "files": {name: sha256_of(folder / name) for name in HASHED if (folder / name).exists()},
+        "findings": [finding.as_json() for finding in found],
+        "warnings": [warning.as_json() for warning in intake.warnings],
+    }
+    put_json(folder / "report.json", report)
+
+
+def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdict) -> None:
+    """Writes report.pdf."""
+    job = opened.job
+    series = [f"{name}: {s.text(0)} to {s.text(intake.pieces - 1)}" for name, s in intake.plan.numbering.items()]
+    languages = ", ".join(f"{language or '—'} {count}" for language, count in intake.languages.most_common())
+    facts = (
+        ("Records", f"{intake.records} = {intake.pieces} pieces + {len(intake.refused)} set aside"),
+        ("Recipient list", f"{opened.table.path.name}, SHA-256 {opened.table.sha256[:16]}…"),
+        ("Languages", languages),
+        ("Serials", "; ".join(series) or "none"),
+        ("Trim", f"{intake.plan.page.trim[2]} × {intake.plan.page.trim[3]} dots at {intake.plan.page.dpi} dpi"),
+        ("Plates", ", ".join(("Cyan", "Magenta", "Yellow", "Black", *job.model.spots))),
+    )
+    report = Report(
+        title=job.model.job,
+        good=not verdict.findings,
+        facts=facts,
+        checks=tuple(Check(c.what, c.how, c.count, c.good) for c in verdict.checks),
+        findings=tuple(verdict.findings),
+        warnings=tuple(intake.warnings),
+        set_aside=tuple((row.row, "; ".join(reasons)) for row, reasons in intake.refused),
+        shown=_shown(folder, intake.pieces, verdict),
+    )
+    write_report(folder / "report.pdf", report, job_faces(job)["sans"].path)
+
+
+def _shown(folder: Path, pieces: int, verdict: Verdict) -> tuple[Shown, ...]:
+    """First, last and the worst pieces: front and back as printed, and the spot plates alone."""
+    from vdp.verify.pictures import piece_views  # noqa: PLC0415
+
+    chosen = {1: "first", pieces: "last"}
+    for piece in verdict.worst[:MOST_WORST]:
+        chosen[piece] = "with findings"
+    shown = []
+    for piece, why in sorted(chosen.items()):
+        views = tuple(View(label, png) for label, png in piece_views(folder / "pieces.pdf", piece))
+        shown.append(Shown(f"Piece {piece}: {why}", views))
+    return tuple(shown)

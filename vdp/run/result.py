@@ -1,0 +1,89 @@
+"""What a run or a verification came to, as one JSON object or as a short text."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from vdp.errors import Finding
+
+MOST_SHOWN = 20
+
+
+@dataclass(slots=True)
+class Result:
+    """The figures of the contract; `seconds` by step, `extra` what else the text says (label, value)."""
+
+    ok: bool
+    pieces: int = 0
+    set_aside: int = 0
+    symbols_expected: int = 0
+    symbols_decoded: int = 0
+    serials: int = 0
+    serials_unique: int = 0
+    findings: list[Finding] = field(default_factory=list)
+    warnings: list[Finding] = field(default_factory=list)
+    files: list[str] = field(default_factory=list)
+    seconds: dict[str, float] = field(default_factory=dict)
+    title: str = ""
+    records: int = 0
+    folder: str = ""
+    refused: list[tuple[int, str]] = field(default_factory=list)
+    last: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON object, keys in the contract's order."""
+        return {
+            "ok": self.ok,
+            "pieces": self.pieces,
+            "set_aside": self.set_aside,
+            "symbols_expected": self.symbols_expected,
+            "symbols_decoded": self.symbols_decoded,
+            "serials": self.serials,
+            "serials_unique": self.serials_unique,
+            "findings": [f.as_json() for f in self.findings],
+            "files": self.files,
+            "seconds": {step: round(value, 3) for step, value in self.seconds.items()},
+            "warnings": [w.as_json() for w in self.warnings],
+        }
+
+    def to_json(self) -> str:
+        return json.dumps(self.as_dict(), ensure_ascii=False) + "\n"
+
+
+def refusal_json(faults: Sequence[tuple[str, str, str]]) -> str:
+    """The same object for the caller's mistake: nothing made, the faults as findings."""
+    findings = [Finding("caller", where, f"{message}{f' ({mend})' if mend else ''}") for where, message, mend in faults]
+    return Result(ok=False, findings=findings).to_json()
+
+
+def as_text(result: Result) -> str:
+    """A summary people read at the end of a run."""
+    lines: list[str] = [result.title] if result.title else []
+    rows = [
+        ("records", f"{result.records} = {result.pieces} pieces + {result.set_aside} set aside"),
+        ("symbols", f"{result.symbols_decoded} of {result.symbols_expected} decoded, each on its own plate"),
+        ("serials", f"{result.serials}, {result.serials_unique} unique"),
+    ]
+    if not result.symbols_expected and not result.serials:
+        rows = rows[:1]
+    if result.files:
+        rows.append(("files", f"{', '.join(result.files)} in {result.folder}"))
+    if result.seconds:
+        rows.append(("seconds", ", ".join(f"{step} {value:.1f}" for step, value in result.seconds.items())))
+    lines += [f"  {label:<9}{value}" for label, value in rows]
+    lines += _listed("set aside", [f"row {row}: {reason}" for row, reason in result.refused])
+    lines += _listed("warnings", [f"{w.code}  {w.where}: {w.message}" for w in result.warnings])
+    lines += _listed("findings", [f"{f.code}  {f.where}: {f.message}" for f in result.findings])
+    if result.last:
+        lines.append(f"  {result.last}")
+    return "\n".join(lines) + "\n"
+
+
+def _listed(title: str, rows: list[str]) -> list[str]:
+    if not rows:
+        return []
+    more = [f"    … and {len(rows) - MOST_SHOWN} more"] if len(rows) > MOST_SHOWN else []
+    return [f"  {title} ({len(rows)})", *(f"    {row}" for row in rows[:MOST_SHOWN]), *more]

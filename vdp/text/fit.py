@@ -1,0 +1,297 @@
+"""Text into a box: lines filled, sized, aligned and turned, in whole dots of the page.
+
+Lives here: `Setter`, the room's way in.  Not here: faces, shaping, break opportunities, levels (the files beside this
+one), ink, and the item's name in a refusal (whoever asks puts that before it).
+
+A box holds as many lines as keep the style face's ascent and descent inside it.  Text is set at the first of the sizes
+`size`, `size` - 0.25 pt, … down to `least` at which it fits; leading shrinks in the same ratio.  Lines are filled
+greedily.  Spaces at a line's end are not printed.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from itertools import chain
+from typing import Literal, NamedTuple
+
+from vdp.errors import RowRefused
+from vdp.marks import Box, Glyphs, Line
+from vdp.text.bidi import visual_order
+from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
+from vdp.text.faces import Faces
+from vdp.text.kept import Kept
+from vdp.text.languages import read_language
+from vdp.text.shape import Shaper
+from vdp.text.voice import Paragraph, Piece, Voice
+from vdp.units import dots, mm, points
+
+#: Leading of a style that states none, as a multiple of the type size.  Common practice, no source.
+LEADING = 1.2
+
+#: Points from one tried size to the next.
+STEP = 0.25
+
+# Bounds of what is kept, twice over (see `kept`).
+_VOICES = 64
+_FRAMES = 512
+_SETTINGS = 2048
+_SHAPES = 512
+
+# Thousandths of an em by which sums of floats may miss.
+_SLACK = 1e-6
+
+_UNPRINTED = BREAK_SPACES + SOFT_HYPHEN
+
+
+class Style(NamedTuple):
+    """How text is set.  `size`, `least` and `leading` in points (`least` None: never smaller than `size`; `leading`
+    None: 1.2 × size); `turn` in degrees counter-clockwise.  "start" is left, or right in a right-to-left paragraph."""
+
+    face: str
+    size: float
+    least: float | None = None
+    leading: float | None = None
+    align: Literal["start", "centre", "end", "left", "right"] = "start"
+    valign: Literal["top", "middle", "bottom"] = "top"
+    one_line: bool = False
+    turn: int = 0
+
+
+class Setting(NamedTuple):
+    """Text as set: the size it came to, in points, and its lines."""
+
+    size: float
+    lines: tuple[Line, ...]
+
+
+class Setter:
+    """Sets text at `dpi` dots an inch.  Same arguments, same result, whatever was set before."""
+
+    def __init__(self, faces: Faces, dpi: int) -> None:
+        self._faces = faces
+        self._dpi = dpi
+        self._shaper = Shaper(faces)
+        self._voices: Kept[tuple[str, str], Voice] = Kept(self._voice, _VOICES)
+        self._frames: Kept[tuple[Style, str, Box], _Frame] = Kept(self._frame, _FRAMES)
+        self._settings: Kept[tuple[_Frame, str], Setting] = Kept(_set_in_frame, _SETTINGS)
+        self._shapes: Kept[tuple[str, str, str], tuple[Glyphs, ...]] = Kept(self._shape, _SHAPES)
+
+    def set(self, text: str, style: Style, language: str, box: Box) -> Setting:
+        """`text` (NFC) in `box`, dots of the page after turning.  Raises RowRefused: a character that no face has,
+        or text that does not fit at the least size, with the figures; CallerError: no such face."""
+        return self._settings[(self._frames[(style, language, box)], text)]
+
+    def shape(self, text: str, face: str, language: str) -> tuple[Glyphs, ...]:
+        """`text` in one line that may be any length, spaces at its ends included, from left to right.
+
+        Raises RowRefused for a character that no face has, line breaks included.
+        """
+        return self._shapes[(text, face, language)]
+
+    def _voice(self, key: tuple[str, str]) -> Voice:
+        return Voice(self._faces, self._shaper, key[0], read_language(key[1]))
+
+    def _frame(self, key: tuple[Style, str, Box]) -> _Frame:
+        style, language, box = key
+        return _Frame(self._faces, self._voices[(style.face, language)], style, box, self._dpi)
+
+    def _shape(self, key: tuple[str, str, str]) -> tuple[Glyphs, ...]:
+        text, face, language = key
+        if not text:
+            return ()
+        paragraph = _read(self._voices[(face, language)], [text])[0]
+        return _order(paragraph.pieces, paragraph.mixed) if paragraph else ()
+
+
+class _Scale(NamedTuple):
+    """One size tried: `room` is the line's length in thousandths of an em, `holds` how many lines the box holds; the
+    others are dots."""
+
+    size: float
+    room: float
+    holds: int
+    ascent: int
+    descent: int
+    leading: int
+
+
+class _Row(NamedTuple):
+    """A line before it is placed: pieces `first` to `last`, of which the last ends the line; thousandths of an em."""
+
+    paragraph: Paragraph
+    first: int
+    last: int
+    width: float
+
+
+class _Frame:
+    """A style, a language and a box: all that does not depend on the text."""
+
+    def __init__(self, faces: Faces, voice: Voice, style: Style, box: Box, dpi: int) -> None:
+        self._voice = voice
+        self._style = style
+        self._box = box
+        self._dpi = dpi
+        face = faces.face(style.face)
+        self._along, self._across = (box[2], box[3]) if style.turn in (0, 180) else (box[3], box[2])
+        self._scales = []
+        for size in _sizes(style):
+            leading = style.leading * size / style.size if style.leading else LEADING * size
+            leading_dots = max(1, dots(leading, dpi))
+            ascent, descent = dots(face.ascent * size / 1000, dpi), dots(face.descent * size / 1000, dpi)
+            spare = self._across - ascent - descent
+            self._scales.append(
+                _Scale(
+                    size=size,
+                    room=self._along / self._dots_per_unit(size) + _SLACK,
+                    holds=1 + spare // leading_dots if spare >= 0 else 0,
+                    ascent=ascent,
+                    descent=descent,
+                    leading=leading_dots,
+                )
+            )
+
+    def _dots_per_unit(self, size: float) -> float:
+        """Dots in a thousandth of an em."""
+        return size * self._dpi / 72000
+
+    def set(self, text: str) -> Setting:
+        parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
+        paragraphs = _read(self._voice, parts)
+        for scale in self._scales:
+            rows = self._fill(paragraphs, scale)
+            if rows is not None:
+                return Setting(scale.size, self._place(rows, scale))
+        raise RowRefused([self._explain(paragraphs, self._scales[-1])])
+
+    def _fill(self, paragraphs: list[Paragraph | None], scale: _Scale) -> list[_Row | None] | None:
+        """Lines, None for an empty one; or None when they do not fit."""
+        if self._style.one_line and len(paragraphs) > 1:
+            return None
+        rows: list[_Row | None] = []
+        for paragraph in paragraphs:
+            if paragraph is None:
+                rows.append(None)
+            elif self._style.one_line:
+                rows.append(_whole(paragraph))
+            else:
+                rows += _fill(paragraph, scale.room)
+            if len(rows) > scale.holds:
+                return None
+        if any(row is not None and row.width > scale.room for row in rows):
+            return None
+        return rows
+
+    def _place(self, rows: list[_Row | None], scale: _Scale) -> tuple[Line, ...]:
+        style = self._style
+        spare = self._across - scale.ascent - scale.descent - scale.leading * (len(rows) - 1)
+        down = scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[style.valign]
+        unit = self._dots_per_unit(scale.size)
+        lines = []
+        for row in rows:
+            if row is not None:
+                paragraph, first, last, width = row
+                right = style.align in {"right", "start" if paragraph.rtl else "end"}
+                along = 0
+                if right or style.align == "centre":
+                    rest = max(0, int(self._along - (width - _SLACK) * unit))
+                    along = rest if right else rest // 2
+                pieces = paragraph.pieces[first:last]
+                pieces.append(paragraph.pieces[last].ending)
+                glyphs = _order(pieces, paragraph.mixed)
+                if glyphs:
+                    x, y = self._spot(along, down)
+                    lines.append(Line(x, y, glyphs, "".join([piece.text for piece in pieces])))
+            down += scale.leading
+        return tuple(lines)
+
+    def _spot(self, along: int, down: int) -> tuple[int, int]:
+        """A place in reading direction and down from the first line's side → dots of the page."""
+        x, y, width, height = self._box
+        match self._style.turn:
+            case 0:
+                return x + along, y + height - down
+            case 90:
+                return x + down, y + along
+            case 180:
+                return x + width - along, y + down
+            case _:
+                return x + width - down, y + height - along
+
+    def _explain(self, paragraphs: list[Paragraph | None], scale: _Scale) -> str:
+        """Why text does not fit at the least size."""
+        wide, high = (f"{mm(points(length, self._dpi)):.2f} mm" for length in (self._along, self._across))
+        at = f"{scale.size:g} pt"
+        if not scale.holds:
+            need = f"{mm(points(scale.ascent + scale.descent, self._dpi)):.2f} mm"
+            return f"one line of {at} needs a height of {need}, and the box is {high} high"
+        if self._style.one_line and len(paragraphs) > 1:
+            return f"the text has {len(paragraphs)} lines, and the item takes one"
+        rows: list[_Row | None] = []
+        for paragraph in paragraphs:
+            if paragraph is None:
+                rows.append(None)
+            else:
+                rows += [_whole(paragraph)] if self._style.one_line else _fill(paragraph, scale.room)
+        for row in rows:
+            if row is not None and row.width > scale.room:
+                need = f"{mm(row.width * scale.size / 1000):.2f} mm"
+                return f"'{_shorten(_text(row))}' is {need} wide at {at}, and the box is {wide} wide"
+        return f"the text needs {len(rows)} lines at {at}, and the box of {wide} × {high} holds {scale.holds}"
+
+
+def _set_in_frame(key: tuple[_Frame, str]) -> Setting:
+    return key[0].set(key[1])
+
+
+def _sizes(style: Style) -> list[float]:
+    """The sizes tried, largest first; the last is the least one exactly."""
+    least = style.size if style.least is None else min(style.least, style.size)
+    steps = int((style.size - least) / STEP - 1e-9) if style.size > least else -1
+    return [style.size - STEP * step for step in range(steps + 1)] + [least]
+
+
+def _read(voice: Voice, parts: list[str]) -> list[Paragraph | None]:
+    """Paragraphs of a text, None for an empty one; a refusal names every character of the whole text."""
+    try:
+        return [voice.read(part) if part else None for part in parts]
+    except RowRefused:
+        raise RowRefused(dict.fromkeys(chain.from_iterable(map(voice.refusals, parts)))) from None
+
+
+def _fill(paragraph: Paragraph, room: float) -> list[_Row]:
+    """Greedy lines.  A piece wider than the room has a line to itself, which is then too wide."""
+    pieces, sums = paragraph.pieces, paragraph.sums
+    rows = []
+    first = 0
+    while first < len(pieces):
+        before = sums[first]
+        # As many pieces as fit with the spaces after them, and one more if it fits without.
+        last = min(bisect_right(sums, before + room, first + 1), len(pieces)) - 1
+        while last > first and sums[last] - before + pieces[last].ending.width > room:
+            last -= 1
+        rows.append(_Row(paragraph, first, last, sums[last] - before + pieces[last].ending.width))
+        first = last + 1
+    return rows
+
+
+def _whole(paragraph: Paragraph) -> _Row:
+    last = len(paragraph.pieces) - 1
+    return _Row(paragraph, 0, last, paragraph.sums[last] + paragraph.pieces[last].ending.width)
+
+
+def _text(row: _Row) -> str:
+    return "".join([piece.text for piece in row.paragraph.pieces[row.first : row.last + 1]]).rstrip(BREAK_SPACES)
+
+
+def _order(pieces: list[Piece], mixed: bool) -> tuple[Glyphs, ...]:
+    """Glyphs of a line from left to right."""
+    glyphs = tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
+    if not mixed:
+        return glyphs
+    levels = [level for piece in pieces for level in piece.levels or (0,) * len(piece.glyphs)]
+    return tuple(glyphs[at] for at in visual_order(levels))
+
+
+def _shorten(text: str) -> str:
+    return text if len(text) <= 40 else f"{text[:39]}…"

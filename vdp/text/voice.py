@@ -1,0 +1,222 @@
+"""Text in one asked face and one language → pieces between which a line may end.
+
+Lives here: `Piece`, and how a paragraph becomes pieces with as little work as its text allows.  Not here: which pieces
+make a line (`fit`).
+
+A paragraph is judged chunk by chunk (a word and the spaces after it), and what was found out about a chunk is kept.
+Where a chunk depends on its neighbours, the whole paragraph is judged at once; both ways give the same pieces.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from itertools import accumulate, chain
+from operator import attrgetter
+from typing import NamedTuple
+
+from vdp.errors import RowRefused
+from vdp.marks import Glyphs
+from vdp.text.bidi import find_levels, has_rtl
+from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, Breaker, is_plain
+from vdp.text.faces import Faces
+from vdp.text.itemize import Chooser, Item
+from vdp.text.kept import Kept
+from vdp.text.languages import Language
+from vdp.text.shape import Run, Shaper
+
+#: Chunks and pieces kept for a voice, twice over (see `kept`).
+_CHUNKS = 1024
+_PIECES = 2048
+
+
+#: Runs of a piece with the level of each, in the order of the text.
+Runs = tuple[tuple[Run, int], ...]
+
+
+class Piece:
+    """Text that is never divided, with the spaces after it.
+
+    `glyphs` and `levels` (one each) are in the order of the text; `levels` is () when all are 0.  `width` is in
+    thousandths of an em.
+    """
+
+    __slots__ = ("_ending", "_runs", "_shaper", "glyphs", "levels", "text", "width")
+
+    def __init__(self, text: str, runs: Runs, shaper: Shaper) -> None:
+        self.text = text
+        self._runs = runs
+        self._shaper = shaper
+        self._ending: Piece | None = None
+        self.glyphs: tuple[Glyphs, ...]
+        self.levels: tuple[int, ...] = ()
+        if len(runs) == 1:
+            run, level = runs[0]
+            # Most pieces are a word of their own, and are kept themselves.
+            only = shaper.shape_anew(run)
+            self.glyphs = (only,) if only.gids else ()
+            if level:
+                self.levels = (level,) * len(self.glyphs)
+            self.width = only.width
+            return
+        shaped = [(glyphs, level) for run, level in runs if (glyphs := shaper.shape(run)).gids]
+        self.glyphs = tuple([glyphs for glyphs, _ in shaped])
+        levels = tuple([level for _, level in shaped])
+        if any(levels):
+            self.levels = levels
+        self.width = sum([glyphs.width for glyphs in self.glyphs])
+
+    @property
+    def ending(self) -> Piece:
+        """The piece as it stands at the end of a line: no spaces after it, and a hyphen for a soft hyphen."""
+        if self._ending is None:
+            self._ending = self._end()
+        return self._ending
+
+    def _end(self) -> Piece:
+        text = self.text.rstrip(BREAK_SPACES)
+        runs = list(self._runs)
+        while runs:
+            run, level = runs[-1]
+            kept = run.text.rstrip(BREAK_SPACES)
+            if kept:
+                if kept.endswith(SOFT_HYPHEN):
+                    kept = kept[:-1] + self._shaper.hyphen(run.face)
+                runs[-1] = (run._replace(text=kept), level)
+                break
+            runs.pop()
+        if tuple(runs) == self._runs:
+            return self
+        return Piece(text, tuple(runs), self._shaper)
+
+
+class _Unjudged(Piece):
+    """Stands for a chunk that cannot be judged alone: its width shows in any sum."""
+
+    __slots__ = ()
+
+    def __init__(self) -> None:
+        self.width = math.inf
+
+
+_UNJUDGED: tuple[Piece, ...] = (_Unjudged(),)
+
+_width_of = attrgetter("width")
+
+
+#: Chunks: words with the spaces after them, the first also with those before it.
+_split = re.compile(r" *[^ ]+ *| +").findall
+
+
+class Paragraph(NamedTuple):
+    """`pieces` in the order of the text; `sums[i]` is the width of the first i pieces in thousandths of an em;
+    `mixed` is whether any level is above 0; `rtl` the base direction."""
+
+    pieces: list[Piece]
+    sums: list[float]
+    mixed: bool
+    rtl: bool
+
+
+class Voice:
+    """An asked face and a language."""
+
+    def __init__(self, faces: Faces, shaper: Shaper, face: str, language: Language) -> None:
+        self._face = faces.face(face)
+        self._shaper = shaper
+        self._language = language
+        self._chooser = Chooser(faces, face)
+        self._breaker = Breaker(language)
+        self._plain = self._chooser.order("Latn")[0] == face
+        self._level: Kept[str, tuple[Piece, ...]] = Kept(self._judge_spaced, _CHUNKS)
+        self._last: Kept[str, tuple[Piece, ...]] = Kept(self._judge_level, _CHUNKS)
+        self._mixed: Kept[tuple[str, bytes], tuple[Piece, ...]] = Kept(self._judge_mixed, _CHUNKS)
+        self._pieces: Kept[tuple[str, Runs], Piece] = Kept(self._make_piece, _PIECES)
+        self._alone: Kept[str, bool] = Kept(self._breaker.stands_alone, _CHUNKS)
+
+    def read(self, text: str) -> Paragraph:
+        """One paragraph (no mandatory break in it, and not empty).
+
+        Raises RowRefused that names the characters which no face has.
+        """
+        if not self._language.rtl:
+            words = text.split(" ")
+            last = words.pop()
+            pieces = list(chain.from_iterable(map(self._level.__getitem__, words)))
+            pieces += self._last[last]
+            sums = list(accumulate(map(_width_of, pieces), initial=0.0))
+            if sums[-1] != math.inf:
+                return Paragraph(pieces, sums, False, False)
+        levels = b""
+        base = 0
+        if self._language.rtl or has_rtl(text):
+            levels, base = find_levels(text, self._language.rtl)
+        chunks = _split(text)
+        if levels and all(map(self._alone.__getitem__, chunks)):
+            ends = accumulate(map(len, chunks))
+            keys = [(chunk, levels[end - len(chunk) : end]) for chunk, end in zip(chunks, ends, strict=True)]
+            pieces = list(chain.from_iterable(map(self._mixed.__getitem__, keys)))
+        else:
+            pieces = list(self._cut(text, levels))
+        return Paragraph(pieces, list(accumulate(map(_width_of, pieces), initial=0.0)), any(levels), bool(base))
+
+    def refusals(self, text: str) -> list[str]:
+        """Every reason why no face can show the text, each once."""
+        reasons: list[str] = []
+        for chunk in _split(text):
+            try:
+                self._chooser.itemize(chunk, self._language.script)
+            except RowRefused as refused:
+                reasons += refused.reasons
+        return list(dict.fromkeys(reasons))
+
+    def _judge_spaced(self, word: str) -> tuple[Piece, ...]:
+        """Pieces of a word with one space after it; no word is one more space, which belongs to the word before."""
+        return self._judge_level(f"{word} ") if word else _UNJUDGED
+
+    def _judge_level(self, chunk: str) -> tuple[Piece, ...]:
+        """Pieces of a chunk whose levels are all 0."""
+        if self._plain and is_plain(chunk) and self._face.covers(chunk):
+            script = self._language.script if chunk.rstrip(" .,;:!?)").isdigit() else "Latn"
+            return (Piece(chunk, ((Run(chunk, self._face.key, False, script, self._language.tag), 0),), self._shaper),)
+        if not chunk:
+            return ()
+        if has_rtl(chunk) or not self._breaker.stands_alone(chunk):
+            return _UNJUDGED
+        return self._cut(chunk, b"")
+
+    def _judge_mixed(self, key: tuple[str, bytes]) -> tuple[Piece, ...]:
+        return self._cut(*key)
+
+    def _make_piece(self, key: tuple[str, Runs]) -> Piece:
+        return Piece(*key, self._shaper)
+
+    def _cut(self, text: str, levels: bytes) -> tuple[Piece, ...]:
+        """Pieces of a text, each cut into runs of one level, script and face; `levels` is empty when all are 0."""
+        # Scripts are resolved chunk by chunk here too, so that it does not matter whether a chunk was judged alone.
+        items: list[Item] = []
+        for chunk in _split(text):
+            at = items[-1].stop if items else 0
+            for start, stop, script, face in self._chooser.itemize(chunk, self._language.script):
+                items.append(Item(at + start, at + stop, script, face))
+        ends = self._breaker.usable(text)
+        turns = [at for at in range(1, len(levels)) if levels[at] != levels[at - 1]]
+        last_of_piece = frozenset(ends)
+        pieces: list[Piece] = []
+        runs: list[tuple[Run, int]] = []
+        tag = self._language.tag
+        first = left = 0
+        todo = iter(items)
+        item = next(todo)
+        for right in sorted({*ends, *turns, *(item.stop for item in items)}):
+            while item.stop <= left:
+                item = next(todo)
+            level = levels[left] if levels else 0
+            run = Run(text[left:right], item.face, bool(level % 2), item.script, tag)
+            runs.append((run, level))
+            left = right
+            if right in last_of_piece:
+                pieces.append(self._pieces[(text[first:right], tuple(runs))])
+                runs = []
+                first = right
+        return tuple(pieces)

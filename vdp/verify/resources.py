@@ -1,0 +1,195 @@
+"""A resource dictionary read on demand and kept: fonts, colour spaces, graphics states, layers, XObjects, shadings.
+
+Lives here: names → what the rewriting needs of them.  Not here: painting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import NamedTuple, TypeVar
+
+import pikepdf
+
+from vdp.verify.doubt import Unreadable
+from vdp.verify.fonts import SourceFont, read_font
+from vdp.verify.inks import Space, colour_space, signature
+
+T = TypeVar("T")
+
+
+class GraphicsState(NamedTuple):
+    """An ExtGState: overprint as far as it says so, and the rest as ordinary operators."""
+
+    op: bool | None
+    stroke_op: bool | None
+    opm: int | None
+    rest: bytes
+
+
+class Layers:
+    """The file's optional-content groups: which are plates of the job, and which are hidden."""
+
+    def __init__(self, pdf: pikepdf.Pdf, spots: tuple[str, ...]) -> None:
+        self.spots = spots
+        settings = pdf.Root.get("/OCProperties", pikepdf.Dictionary()).get("/D", pikepdf.Dictionary())
+        self._dark = settings.get("/BaseState", pikepdf.Name.ON) != pikepdf.Name.ON
+        off = settings.get("/OFF", pikepdf.Array())
+        self._off = {group.objgen for group in off.as_list()} if isinstance(off, pikepdf.Array) else set()
+
+    def name(self, group: pikepdf.Object) -> str | None:
+        """The plate whose layer this is, or None for a layer that is simply shown.  Raises Unreadable otherwise."""
+        kind = group.get("/Type")
+        if kind != pikepdf.Name.OCG:
+            raise Unreadable("a layer depends on other layers")
+        title = str(group.get("/Name", ""))
+        if title in self.spots:
+            return title
+        if self._dark or group.objgen in self._off:
+            raise Unreadable(f"the layer '{title}' is hidden")
+        return None
+
+
+class Shared:
+    """What all resource dictionaries of a file have in common: fonts by object, Separation arrays by plate."""
+
+    def __init__(self, pdf: pikepdf.Pdf, spots: tuple[str, ...]) -> None:
+        self.pdf, self.spots, self.layers = pdf, spots, Layers(pdf, spots)
+        self.fonts: dict[tuple[int, int], SourceFont] = {}
+        self.separations: dict[str, set[str]] = {spot: set() for spot in spots}
+        self._signed: set[tuple[int, int]] = set()
+        self.resources: dict[tuple[int, int], Resources] = {}
+
+    def of(self, source: pikepdf.Object) -> Resources:
+        """The Resources over a dictionary, one for each indirect one."""
+        key = source.objgen
+        if key == (0, 0):
+            return Resources(source, self)
+        found = self.resources.get(key)
+        if found is None:
+            found = self.resources[key] = Resources(source, self)
+        return found
+
+    def sign(self, value: pikepdf.Object, space: Space) -> None:
+        """Notes what a plate's Separation array says."""
+        mine = [spot for spot in self.spots if spot in space.names]
+        if not mine or (value.is_indirect and value.objgen in self._signed):
+            return
+        for spot in mine:
+            self.separations[spot].add(signature(value))
+        if value.is_indirect:
+            self._signed.add(value.objgen)
+
+
+class Resources:
+    """Names of one dictionary → things, each read once.  Raises Unreadable for a name that is not there."""
+
+    def __init__(self, source: pikepdf.Object, shared: Shared) -> None:
+        self.source, self.shared = source, shared
+        self._kept: dict[tuple[str, str], object] = {}
+        spaces = source.get("/ColorSpace")
+        #: The named colour spaces.
+        self.spaces: Mapping[str, pikepdf.Object] | None = spaces if isinstance(spaces, pikepdf.Dictionary) else None
+        #: Whether default colour spaces stand for device ones.
+        self.redefined = spaces is not None and any(f"/Default{kind}" in spaces for kind in ("CMYK", "Gray", "RGB"))
+
+    def _entry(self, kind: str, name: str) -> pikepdf.Object:
+        entries = self.source.get(kind)
+        entry = entries.get(name) if isinstance(entries, pikepdf.Dictionary) else None
+        if entry is None:
+            raise Unreadable(f"{name} is not among the page's {kind[1:]} resources")
+        return entry
+
+    def _keep(self, kind: str, name: str, read: Callable[[pikepdf.Object], T]) -> T:
+        key = (kind, name)
+        if key not in self._kept:
+            self._kept[key] = read(self._entry(kind, name))
+        return self._kept[key]  # type: ignore[return-value]  # what was kept under this kind is what `read` gives
+
+    def font(self, name: str) -> SourceFont:
+        def read(entry: pikepdf.Object) -> SourceFont:
+            key = entry.objgen
+            if key == (0, 0) or key not in self.shared.fonts:
+                self.shared.fonts[key] = read_font(entry)
+            return self.shared.fonts[key]
+
+        return self._keep("/Font", name, read)
+
+    def space(self, name: str) -> Space:
+        """A colour space by the name that `cs` uses: a device space or a resource."""
+        if name in ("/DeviceCMYK", "/DeviceGray", "/Pattern"):
+            return colour_space(pikepdf.Name(name), self.spaces)
+
+        def read(entry: pikepdf.Object) -> Space:
+            space = colour_space(entry, self.spaces)
+            self.shared.sign(entry, space)
+            return space
+
+        return self._keep("/ColorSpace", name, read)
+
+    def graphics_state(self, name: str) -> GraphicsState:
+        return self._keep("/ExtGState", name, _graphics_state)
+
+    def layer(self, name: str) -> str | None:
+        """The plate whose layer a property list stands for."""
+        return self._keep("/Properties", name, self.shared.layers.name)
+
+    def xobject(self, name: str) -> pikepdf.Object:
+        return self._keep("/XObject", name, lambda entry: entry)
+
+    def shading(self, name: str) -> pikepdf.Object:
+        return self._keep("/Shading", name, lambda entry: entry)
+
+
+_HARMLESS = {
+    "/Type",
+    "/SA",
+    "/FL",
+    "/RI",
+    "/AIS",
+    "/TK",
+    "/SM",
+    "/HT",
+    "/HTO",
+    "/BG",
+    "/BG2",
+    "/UCR",
+    "/UCR2",
+    "/UseBlackPtComp",
+}
+_OPERATORS = (("/LW", b"w"), ("/LC", b"J"), ("/LJ", b"j"), ("/ML", b"M"))
+
+
+def _graphics_state(entry: pikepdf.Object) -> GraphicsState:
+    """ISO 32000-2, 8.4.5 and 11.6.4."""
+    op = stroke_op = opm = None
+    rest = b""
+    for key, value in entry.items():
+        if key == "/OP":
+            stroke_op = bool(value)
+        elif key == "/op":
+            op = bool(value)
+        elif key == "/OPM":
+            opm = int(value)
+        elif key == "/SMask":
+            if value != pikepdf.Name("/None"):
+                raise Unreadable("a soft mask is in force")
+        elif key == "/BM":
+            modes = value.as_list() if isinstance(value, pikepdf.Array) else [value]
+            if not modes or str(modes[0]) not in ("/Normal", "/Compatible"):
+                raise Unreadable(f"the blend mode {str(modes[0])[1:] if modes else 'of an empty list'} is in force")
+        elif key in ("/CA", "/ca"):
+            if float(value) != 1:
+                raise Unreadable("painting is partly transparent")
+        elif key in ("/TR", "/TR2"):
+            if str(value) not in ("/Identity", "/Default"):
+                raise Unreadable("a transfer function is in force")
+        elif key == "/D":
+            rest += b"[" + b" ".join(b"%g" % float(part) for part in value[0].as_list()) + b"] %g d " % float(value[1])
+        elif key not in _HARMLESS and key not in dict(_OPERATORS):
+            raise Unreadable(f"a graphics state sets {key[1:]}")
+    for key, operator in _OPERATORS:
+        if key in entry:
+            rest += b"%g " % float(entry[key]) + operator + b" "
+    if op is None:
+        op = stroke_op
+    return GraphicsState(op, stroke_op, opm, rest)

@@ -1,0 +1,295 @@
+"""One content stream, read once: one-plate copies of it, and what it shows.
+
+Lives here: what each operator does to the state, to the copies and to the notes (ISO 32000-2, Annex A).
+Not here: text (`rewrite_text`), pictures, forms and shadings (`rewrite_objects`), lexing, resources.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from vdp.verify import lex
+from vdp.verify.canvas import Canvas
+from vdp.verify.doubt import Unreadable
+from vdp.verify.fonts import SourceFont
+from vdp.verify.inks import CMYK, GRAY, Space, Tints
+from vdp.verify.resources import Resources
+from vdp.verify.state import IDENTITY, Area, Matrix, State, bounds, meets, times
+from vdp.verify.view import Seen
+
+if TYPE_CHECKING:
+    from vdp.verify.plates import PlateWriter
+
+Handler = Callable[["Walk", bytes], None]
+_FILLS = {b"f": b"f ", b"F": b"f ", b"f*": b"f* "}
+_STROKES = {b"S": b"S ", b"s": b"s "}
+_BOTH = {b"B": (b"f ", b"S "), b"B*": (b"f* ", b"S "), b"b": (b"f ", b"s "), b"b*": (b"f* ", b"s ")}
+
+
+class Walk:
+    """The reading of one stream.  `inked` tells which plates have ink so far; it is shared by a page and its forms."""
+
+    def __init__(self, writer: PlateWriter, resources: Resources, state: State, seen: Seen, inked: list[bool]) -> None:
+        self.writer, self.resources, self.state, self.seen, self.inked = writer, resources, state, seen, inked
+        self.plates = writer.plates
+        self.canvas = Canvas(len(self.plates.names))
+        self.depth = 0
+        self.layers: list[str | None] = []
+        self.stack: list[State] = []
+        self.path: list[bytes] = []
+        self.clip = b""
+        # -- text: matrices, whether the place is known, and shows since the last move
+        self.tm: Matrix = IDENTITY
+        self.line: Matrix = IDENTITY
+        self.placed = True
+        self.passed: list[tuple[SourceFont, bytes, float, float, float]] = []
+        self.behind: list[list[bytes]] = [[] for _ in self.plates.names]
+
+    def run(self, data: bytes) -> list[bytes | None]:
+        """Reads the stream; the copies, None where a plate has nothing.  Raises Unreadable."""
+        table, path = self.writer.handlers, self.path
+        for operands, operator in lex.instructions(data):
+            if operator is lex.PATH:
+                path.append(operands)
+                continue
+            handler = table.get(operator)
+            if handler is None:
+                raise Unreadable(f"the operator {operator.decode('latin-1')} is not one of PDF's")
+            handler(self, operands)
+        if self.canvas.in_text:
+            raise Unreadable("a text object is left open")
+        return self.canvas.streams()
+
+    # -- inks ---------------------------------------------------------------------------------------------------------
+
+    @property
+    def layer(self) -> str | None:
+        """The plate in whose layer painting happens, if any."""
+        return next((layer for layer in reversed(self.layers) if layer is not None), None)
+
+    def ink(self, fill: bool) -> Tints:
+        """What the current colour puts on each plate; notes what is wrong with it."""
+        state = self.state
+        space, colour, op = (
+            (state.fill_space, state.fill, state.op) if fill else (state.stroke_space, state.stroke, state.stroke_op)
+        )
+        if colour is None:
+            raise Unreadable("a pattern is painted with")
+        if op and state.grouped:
+            raise Unreadable("overprinting inside a transparency group")
+        self.check_ink(space, op)
+        return self.plates.tints(space, colour, op, state.opm)
+
+    def check_ink(self, space: Space, op: bool) -> None:
+        """The rules of spot plates: overprinting, in their own layer, alone in their Separation."""
+        layer, opm = self.layer, self.state.opm
+        for code, message in self.writer.rules(space, op, opm, layer):
+            self.seen.fault(code, message)
+
+    def note(self, tints: Tints, space: Space, area: Callable[[], Area]) -> Tints:
+        """Which plates are really changed: a plate without ink has nothing to knock out.  Keeps count of spot areas."""
+        inked, result, last = self.inked, list(tints), len(tints) - 1
+        for plate, tint in enumerate(tints):
+            if tint is None:
+                continue
+            spot = 0 < plate < last
+            if tint > 0:
+                inked[plate] = True
+                if spot:
+                    self.seen.spot_areas.setdefault(plate, []).append(area())
+            elif not inked[plate]:
+                result[plate] = None
+            elif spot and self.plates.names[plate] not in space.names:
+                where = area()
+                if any(meets(where, other) for other in self.seen.spot_areas.get(plate, ())):
+                    self.seen.knocked.add(plate)
+        return tuple(result)
+
+    # -- paths --------------------------------------------------------------------------------------------------------
+
+    def path_area(self, path: bytes) -> Callable[[], Area]:
+        """The area of a path on the page, worked out only when asked for."""
+        ctm = self.state.ctm
+        return lambda: bounds(ctm, _extent(path))
+
+    def paint_path(self, operator: bytes) -> None:
+        path, clip = b" ".join(self.path) + b" ", self.clip
+        self.path.clear()
+        self.clip = b""
+        fills = strokes = None
+        if operator in _FILLS:
+            fills, token = self.ink(fill=True), _FILLS[operator]
+        elif operator in _STROKES:
+            strokes, token = self.ink(fill=False), _STROKES[operator]
+        elif operator in _BOTH:
+            if self.state.op or self.state.stroke_op:
+                raise Unreadable("one operator fills and strokes while overprinting")
+            fills, strokes, token = self.ink(fill=True), self.ink(fill=False), operator + b" "
+        else:
+            token = b"n "
+        area = self.path_area(path)
+        if fills is not None:
+            fills = self.note(fills, self.state.fill_space, area)
+        if strokes is not None:
+            strokes = self.note(strokes, self.state.stroke_space, area)
+        canvas = self.canvas
+        for plate in range(len(self.inked)):
+            fill = fills[plate] if fills is not None else None
+            stroke = strokes[plate] if strokes is not None else None
+            if fill is not None or stroke is not None:
+                half = operator in _BOTH and (fill is None or stroke is None)
+                canvas.paint(plate, path + clip + (_BOTH[operator][fill is None] if half else token), fill, stroke)
+            elif clip:
+                canvas.outs[plate].append(path + clip + b"n ")
+
+    # -- state --------------------------------------------------------------------------------------------------------
+
+    def save(self, _: bytes) -> None:
+        if self.canvas.in_text:
+            raise Unreadable("q inside a text object")
+        self.stack.append(self.state)
+        self.state = self.state.copy()
+        self.canvas.save()
+
+    def restore(self, _: bytes) -> None:
+        if not self.stack or self.canvas.in_text:
+            raise Unreadable("Q without its q")
+        self.state = self.stack.pop()
+        self.canvas.restore()
+
+    def concat(self, operands: bytes) -> None:
+        a, b, c, d, e, f = lex.numbers(operands, 6)
+        self.state.ctm = times((a, b, c, d, e, f), self.state.ctm)
+        self.canvas.everywhere(operands + b"cm ")
+
+    def graphics_state(self, operands: bytes) -> None:
+        found = self.resources.graphics_state(lex.name(operands))
+        state = self.state
+        if found.op is not None:
+            state.op = found.op
+        if found.stroke_op is not None:
+            state.stroke_op = found.stroke_op
+        if found.opm is not None:
+            state.opm = found.opm
+        if found.rest:
+            self.canvas.text_state(found.rest)
+
+    def set_space(self, operands: bytes, fill: bool) -> None:
+        space = self.resources.space(lex.name(operands))
+        colour = None if space.kind == "pattern" else space.initial
+        if fill:
+            self.state.fill_space, self.state.fill = space, colour
+        else:
+            self.state.stroke_space, self.state.stroke = space, colour
+
+    def set_colour(self, operands: bytes, fill: bool) -> None:
+        numbers, names = lex.names_and_numbers(operands)
+        space = self.state.fill_space if fill else self.state.stroke_space
+        colour = None if names or space.kind == "pattern" else tuple(numbers)
+        if fill:
+            self.state.fill = colour
+        else:
+            self.state.stroke = colour
+
+    def set_device(self, operands: bytes, space: Space, fill: bool) -> None:
+        colour = tuple(lex.numbers(operands, space.count))
+        if self.resources.redefined:
+            raise Unreadable("a device colour space is redefined")
+        if fill:
+            self.state.fill_space, self.state.fill = space, colour
+        else:
+            self.state.stroke_space, self.state.stroke = space, colour
+
+    def begin_marked(self, operands: bytes) -> None:
+        parts = operands.split(None, 1)
+        layered = len(parts) == 2 and parts[0] == b"/OC"
+        self.layers.append(self.resources.layer(lex.name(parts[1])) if layered else None)
+
+    def end_marked(self, _: bytes) -> None:
+        if not self.layers:
+            raise Unreadable("EMC without its BMC")
+        self.layers.pop()
+
+
+def _extent(path: bytes) -> Area:
+    """The area of a path run before transforming; control points count."""
+    xs: list[float] = []
+    ys: list[float] = []
+    held: list[float] = []
+    for token in path.split():
+        if token == b"re":
+            x, y, width, height = held
+            xs += [x, x + width]
+            ys += [y, y + height]
+        elif token.isalpha():
+            xs += held[::2]
+            ys += held[1::2]
+        else:
+            held.append(float(token))
+            continue
+        held = []
+    return (min(xs), min(ys), max(xs), max(ys)) if xs else (0.0, 0.0, 0.0, 0.0)
+
+
+def _rgb(_: Walk, __: bytes) -> None:
+    raise Unreadable("a colour is set in RGB: no plate prints it")
+
+
+def _inline(_: Walk, __: bytes) -> None:
+    raise InlinePicture
+
+
+class InlinePicture(Exception):  # noqa: N818  a signal to the caller, which takes the picture out of line
+    """The stream holds a picture of its own."""
+
+
+def _path_piece(operator: bytes) -> Handler:
+    return lambda walk, operands: walk.path.append(operands + operator)
+
+
+def _clip(operator: bytes) -> Handler:
+    def handle(walk: Walk, _: bytes) -> None:
+        walk.clip = operator + b" "
+
+    return handle
+
+
+def _copy(operator: bytes) -> Handler:
+    return lambda walk, operands: walk.canvas.text_state(operands + operator + b" ")
+
+
+def _ignore(_: Walk, __: bytes) -> None:
+    return None
+
+
+def _painter(operator: bytes) -> Handler:
+    return lambda walk, _: walk.paint_path(operator)
+
+
+PAINTING: dict[bytes, Handler] = {
+    b"q": Walk.save,
+    b"Q": Walk.restore,
+    b"cm": Walk.concat,
+    b"gs": Walk.graphics_state,
+    b"cs": lambda walk, operands: walk.set_space(operands, fill=True),
+    b"CS": lambda walk, operands: walk.set_space(operands, fill=False),
+    b"k": lambda walk, operands: walk.set_device(operands, CMYK, fill=True),
+    b"K": lambda walk, operands: walk.set_device(operands, CMYK, fill=False),
+    b"g": lambda walk, operands: walk.set_device(operands, GRAY, fill=True),
+    b"G": lambda walk, operands: walk.set_device(operands, GRAY, fill=False),
+    b"rg": _rgb,
+    b"RG": _rgb,
+    b"BI": _inline,
+    b"BDC": Walk.begin_marked,
+    b"BMC": Walk.begin_marked,
+    b"EMC": Walk.end_marked,
+    b"W": _clip(b"W"),
+    b"W*": _clip(b"W*"),
+    **{operator: (lambda walk, operands: walk.set_colour(operands, fill=True)) for operator in (b"sc", b"scn")},
+    **{operator: (lambda walk, operands: walk.set_colour(operands, fill=False)) for operator in (b"SC", b"SCN")},
+    **{operator: _path_piece(operator) for operator in (b"m", b"l", b"c", b"v", b"y", b"re", b"h")},
+    **{operator: _copy(operator) for operator in (b"w", b"J", b"j", b"M", b"d")},
+    **dict.fromkeys((b"i", b"ri", b"MP", b"DP", b"BX", b"EX"), _ignore),
+    **{operator: _painter(operator) for operator in (*_FILLS, *_STROKES, *_BOTH, b"n")},
+}
