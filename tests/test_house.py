@@ -38,7 +38,12 @@ def test_the_top_level_holds_what_the_design_card_names() -> None:
 
 
 def test_import_contracts_hold() -> None:
-    command = [sys.executable, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()", "--no-cache"]
+    command = [
+        sys.executable,
+        "-c",
+        "from importlinter.cli import lint_imports_command; lint_imports_command()",
+        "--no-cache",
+    ]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
@@ -63,10 +68,11 @@ def test_every_command_is_documented_and_every_documented_command_exists() -> No
 
 def test_every_finding_code_is_documented_once_and_nothing_else_is() -> None:
     from vdp.verify.codes import CODES
-    from vdp.run.codes import WARNINGS
+
+    from vdp.run.codes import RUN_CODES, WARNINGS
 
     documented = re.findall(r"^\| `([a-z]+(?:-[a-z]+)+)` \|", README, re.M)
-    assert sorted(documented) == sorted({**CODES, **WARNINGS})
+    assert sorted(documented) == sorted({**CODES, **RUN_CODES, **WARNINGS})
 
 
 def test_readme_opens_with_the_job_and_two_commands() -> None:

@@ -40,7 +40,7 @@ def bitmap(shape: Matrix | Bars, symbology: str, module: int = 4) -> Bitmap:
 
 def read(picture: Bitmap, symbology: str) -> zxingcpp.Barcode:
     """The one symbol zxing-cpp finds."""
-    found = zxingcpp.read_barcodes(picture, formats=FORMATS[symbology])
+    found = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormats(FORMATS[symbology]))
     assert len(found) == 1
     return found[0]
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import random
 import re
+import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
@@ -34,9 +35,9 @@ def judge(pdf: Path, folder: Path, records: Path, count: int, pieces: int = 200)
             return [f"{len(document)} pages for {count} letters"]
         chosen = set(random.Random(_SEED).sample(range(count), min(count, pieces)))
         return [
-            f"piece {letter.index + 1}: {fault}"
+            f"piece {letter.nth + 1}: {fault}"
             for letter in design().letters(records, count)
-            if letter.index in chosen
+            if letter.nth in chosen
             for fault in _faults(document, letter, folder)
         ]
     finally:
@@ -45,7 +46,7 @@ def judge(pdf: Path, folder: Path, records: Path, count: int, pieces: int = 200)
 
 def _faults(document: Any, letter: Letter, folder: Path) -> Iterator[str]:
     plan = design()
-    front, back = document[2 * letter.index], document[2 * letter.index + 1]
+    front, back = document[2 * letter.nth], document[2 * letter.nth + 1]
     for page, side in ((front, "front"), (back, "back")):
         if any(abs(a - b) > 0.5 for a, b in zip(page.get_size(), (WIDTH, HEIGHT), strict=True)):
             yield f"the {side} is {page.get_size()} points"
@@ -56,13 +57,14 @@ def _faults(document: Any, letter: Letter, folder: Path) -> Iterator[str]:
     seen = _nearest(_render(front, plan.picture, 0.1), folder)
     if seen != int(letter.picture):
         yield f"picture {seen} in place of {letter.picture}"
-    # Microtext 3 × 4, the paragraph, the hidden text and the serial by itself.
-    said = _text(front)
-    if said.count(letter.serial) != 15:
-        yield f"the front says its serial {said.count(letter.serial)} times, not 15"
+    # Microtext 3 × 4, the hidden text, the serial by itself, and the paragraph, which an Arabic reading turns about.
+    said, times = _text(front), 14 if letter.language == "ar" else 15
+    if said.count(letter.serial) != times:
+        yield f"the front says its serial {said.count(letter.serial)} times, not {times}"
     if _joined(letter.hidden_text) not in said:
         yield "the hidden text is not there"
-    if letter.language != "ar" and _joined(letter.paragraph) not in said:
+    there = _arabic(said) == _arabic(letter.paragraph) if letter.language == "ar" else _joined(letter.paragraph) in said
+    if not there:
         yield "the paragraph is not there"
     said = _text(back)
     for line in (*letter.address, letter.serial):
@@ -72,10 +74,10 @@ def _faults(document: Any, letter: Letter, folder: Path) -> Iterator[str]:
 
 def _decoded(page: Any, place: Code, modules: int, symbology: Any, expected: str) -> Iterator[str]:
     quiet = 4 * place.module
-    area = Area(
-        place.x - quiet, place.y - quiet, modules * place.module + 2 * quiet, place.height + 2 * quiet
-    )
-    found = zxingcpp.read_barcodes(_render(page, area, _SCALE).convert("L"), formats=symbology)
+    area = Area(place.x - quiet, place.y - quiet, modules * place.module + 2 * quiet, place.height + 2 * quiet)
+    # Downscaled, a sound Code 128 has been seen to give a second, wrong reading: that is the reader's fault.
+    image = _render(page, area, _SCALE).convert("L")
+    found = zxingcpp.read_barcodes(image, formats=symbology, try_downscale=False)
     said = [symbol.text for symbol in found]
     if said != [expected]:
         yield f"{symbology.name} reads {said}, not '{expected}'"
@@ -121,6 +123,11 @@ def _text(page: Any) -> str:
         return _joined(text.get_text_range())
     finally:
         text.close()
+
+
+def _arabic(text: str) -> set[str]:
+    """Which Arabic letters occur, whatever their forms: order and count are the reader's guess."""
+    return {char for char in unicodedata.normalize("NFKC", text) if "\u0621" <= char <= "\u064a"}
 
 
 def _joined(text: str) -> str:

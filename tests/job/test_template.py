@@ -48,6 +48,7 @@ def refused(text: str, record: Context = RECORD) -> str:
     ("text", "expected"),
     [
         ("as it is {x} % %s", "as it is {x} % %s"),
+        ("{{ 'quoted' }}!", "quoted!"),
         ("", ""),
         ("Dear {{ name }}!", "Dear Ana Bo!"),
         ('{{ field["First name"] }}', "Ana"),
@@ -103,7 +104,7 @@ def test_a_text_without_braces_is_given_as_it_is(text: str) -> None:
     assert template.constant == template.render(RECORD) == unicodedata.normalize("NFC", text)
 
 
-@given(st.text(st.characters(exclude_categories=("Cs",)), max_size=300))
+@given(st.text(st.characters(codec="utf-8"), max_size=300))
 def test_a_value_is_never_read_as_a_template(value: str) -> None:
     record = Context({"name": value}, {}, "", "en", 2)
     assert render("<{{ name }}>", record) == f"<{value}>"
@@ -159,7 +160,7 @@ def test_names_series_and_words() -> None:
         ),
         (
             "{{ travel[:7] | date }}",
-            "the value of filter 'date': '2026-03' is not a date written year-month-day, such as 2026-03-09 (filter 'date')",
+            "the value of filter 'date': '2026-03' is not a date written year-month-day, such as 2026-03-09",
         ),
         (
             "{{ '2026-02-30' | date }}",
@@ -167,7 +168,7 @@ def test_names_series_and_words() -> None:
         ),
         (
             "{{ travel | date(name) }}",
-            "field 'travel': '2026-03-09' cannot be set: 'Ana Bo' is not a way to write a date",
+            "'Ana Bo' is not a way to write a date: use short, medium, long, full or a pattern",
         ),
         ("{{ name | number }}", "field 'name': 'Ana Bo' is not a number such as 1234.5 (filter 'number')"),
         ("{{ amount | number(row + 7) }}", "filter 'number' takes 0 to 10 places, not 14"),
@@ -236,7 +237,8 @@ def test_conditions(text: str, holds: bool) -> None:
 
 def test_a_condition_knows_its_names() -> None:
     condition = compile_condition("name == series.main", "x")
-    assert (condition.names, condition.series) == ({"name"}, {"main"})
+    assert condition.names == frozenset(("name",))
+    assert condition.series == frozenset(("main",))
 
 
 @pytest.mark.parametrize(
@@ -264,8 +266,8 @@ def test_a_condition_that_cannot_be_judged_refuses_the_record() -> None:
 
 
 def test_templates_go_to_other_processes() -> None:
-    template = pickle.loads(pickle.dumps(compile_text("{{ name | upper }}", "x")))
-    condition = pickle.loads(pickle.dumps(compile_condition("name", "x")))
+    template = pickle.loads(pickle.dumps(compile_text("{{ name | upper }}", "x")))  # noqa: S301 - our own, just made
+    condition = pickle.loads(pickle.dumps(compile_condition("name", "x")))  # noqa: S301 - as above
     assert template.render(RECORD) == "ANA BO"
     assert condition.holds(RECORD)
 

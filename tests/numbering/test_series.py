@@ -58,7 +58,9 @@ def test_serials_differ_and_carry_their_check(start: int, step: int, index: int,
 def test_exhausted_is_refused_and_never_cut() -> None:
     made = series(width=2, start=97)
     assert [made.text(i) for i in range(made.capacity)] == ["FP-97", "FP-98", "FP-99"]
-    with pytest.raises(CallerError, match=r"number 100 needs 3 digits, the series has 2: it is exhausted after 3") as met:
+    with pytest.raises(
+        CallerError, match=r"number 100 needs 3 digits, the series has 2: it is exhausted after 3"
+    ) as met:
         made.text(3)
     assert met.value.faults[0].where == "series pass"
 

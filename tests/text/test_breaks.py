@@ -145,6 +145,7 @@ def test_letters_that_join_are_not_parted() -> None:
     assert breaker.usable("سف\u00adينة أ") == [7, 8]
     assert breaker.usable("سفـُ\u200bينة") == [8]
     assert breaker.usable("سف-a\u00adb") == [3, 5, 6]
+    assert breaker.usable("\u200bسفن") == [1, 4]
     assert breaker.usable("ab\u00adc") == [3, 4]
 
 

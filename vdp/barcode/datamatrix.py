@@ -51,6 +51,8 @@ def _create(text: str, **options: Any) -> np.ndarray[tuple[int, int], np.dtype[n
         raise RowRefused(("Data Matrix cannot carry an empty text",))
     if len(text) > LONGEST:
         raise RowRefused((f"Data Matrix of {len(text)} characters: the largest symbol holds {LONGEST} digits",))
+    if any("\ud800" <= c <= "\udfff" for c in text):
+        raise RowRefused(("Data Matrix cannot carry half of a surrogate pair",))
     if not text.isascii():
         options["eci"] = 26
     try:

@@ -58,6 +58,10 @@ def _by_locale(name: str, runtime: Runtime, value: Any, of: str, write: Callable
 def _date(runtime: Runtime, value: Any, style: Any = "medium", of: str = "") -> str:
     pattern = _record(runtime).dates.get(of)
     wanted = _text(style, "date")
+    try:
+        locales.date_pattern(wanted)
+    except ValueError as error:
+        raise RowRefused((f"{error} (filter 'date')",)) from error
 
     def write(locale: str, text: str) -> str:
         return locales.write_date(locale, text, pattern, wanted)

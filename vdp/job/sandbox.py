@@ -72,7 +72,7 @@ class _Environment(ImmutableSandboxedEnvironment):
         for side in (left, right):
             if isinstance(side, Undefined):
                 str(side)
-        whole = type(left) is int and type(right) is int
+        whole = type(left) is int and type(right) is int and operator not in ("**", "/")
         if not (whole or (operator == "+" and isinstance(left, str) and isinstance(right, str))):
             kinds = f"{type(left).__name__} {operator} {type(right).__name__}"
             raise RowRefused((f"a template cannot work out {kinds}: only whole numbers are counted with",))

@@ -1,24 +1,45 @@
-"""Serials: the text of the n-th number of a series.
+"""Serials: the text of the n-th number of a series, and back.
 
-Lives here: prefix, number, check characters and suffix put together.  Not here: who gets which index (`plan`, `run`),
-the check schemes themselves (`checkdigit`).
+Lives here: prefix, number, check characters, authenticity code and suffix put together and taken apart.  Not here: who
+gets which index (`ledger`), the check schemes themselves (`checkdigit`), alphabets (`alphabet`), the permutation
+(`shuffle`), where keys come from (`keys`).
 """
 
 from __future__ import annotations
 
+import hmac
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from vdp.checkdigit import SCHEMES, check
+from vdp.checkdigit import check
 from vdp.errors import CallerError, OurBug
+from vdp.numbering.alphabet import ALPHABETS, DECIMAL, read, write
+from vdp.numbering.keys import derive
+from vdp.numbering.shape import Shape, shape_faults
+from vdp.numbering.shuffle import Shuffle
+
+#: How many serials `texts` shuffles at once.
+_BLOCK = 8192
 
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """prefix + number (start, start + step, …, zero-filled to `width` digits) + check characters + suffix.
+    """prefix + number (start, start + step, …, filled to `width`) + check + code + suffix.
 
-    The check is taken over the number's digits; where the scheme takes letters it is taken over the prefix and the
-    number, the prefix in capitals and without the characters that the scheme does not take (its punctuation).
-    Raises CallerError for an unknown scheme, one that takes no digits, and sizes that are not counts.
+    `alphabet` is the name of one of `ALPHABETS`, or the characters themselves, zero first.  `last` is the highest
+    number allowed, where less than the width holds.  `varying`: the prefix comes with each piece (year, depot) and
+    `prefix` stays empty; the number alone is then unique.  `groups` and `separator` write number, check and code in
+    groups ("4-4-4"); the groups' sum is exactly their length.
+
+    The check is taken over the number; where the scheme takes letters, over the prefix and the number, the prefix in
+    capitals and without the characters that the scheme does not take (its punctuation).
+
+    `shuffled`: the n-th serial has the number at the place of n in a permutation of the whole series (`Shuffle`).
+    `code` is the length of the authenticity code: HMAC-SHA-256 (RFC 2104) of all that is printed but the code and the
+    separators, as a number, its last `code` digits in the series' alphabet.  One guess in (alphabet's length ** code)
+    hits.  Both need `key`, from which each takes a key of its own (`derive`).
+
+    Raises CallerError with everything that is wrong with the series.
     """
 
     name: str
@@ -28,42 +49,160 @@ class Series:
     width: int
     suffix: str
     check: str
-    _checked_prefix: str = field(init=False, repr=False, compare=False, default="")
+    last: int | None = None
+    alphabet: str = DECIMAL
+    groups: tuple[int, ...] = ()
+    separator: str = "-"
+    varying: bool = False
+    shuffled: bool = False
+    code: int = 0
+    key: bytes = field(default=b"", repr=False)
+    _shape: Shape = field(init=False, repr=False, compare=False)
+    _shuffle: Shuffle | None = field(init=False, repr=False, compare=False, default=None)
+    _code_key: bytes = field(init=False, repr=False, compare=False, default=b"")
 
     def __post_init__(self) -> None:
-        if self.start < 0 or self.step < 1 or self.width < 1:
-            raise self._fault("start is 0 or more, step and width are 1 or more")
-        takes = SCHEMES.get(self.check)
-        if takes is None:
-            raise self._fault(f"no check scheme is called '{self.check}'", f"use one of {', '.join(SCHEMES)}")
-        if self.check == "none":
-            return
-        if not takes.startswith("0123456789"):
-            raise self._fault(f"check scheme {self.check} takes no digits")
-        if self.check == "upu_s10" and self.width != 8:
-            raise self._fault("check scheme upu_s10 needs a number of 8 digits", "write 'width: 8'")
-        if "A" in takes:
-            object.__setattr__(self, "_checked_prefix", "".join(c for c in self.prefix.upper() if c in takes))
+        object.__setattr__(self, "alphabet", ALPHABETS.get(self.alphabet, self.alphabet))
+        faults = shape_faults(self)
+        if faults:
+            raise CallerError(faults)
+        object.__setattr__(self, "_shape", Shape.of(self))
+        if self.shuffled:
+            object.__setattr__(self, "_shuffle", Shuffle(derive(self.key, "shuffle", self.name), self.capacity))
+        if self.code:
+            object.__setattr__(self, "_code_key", derive(self.key, "code", self.name))
 
     @property
     def capacity(self) -> int:
-        """How many numbers the series holds before its width is exhausted (0 when even the first is too long)."""
-        return max(0, (int("9" * self.width) - self.start) // self.step + 1)
+        """How many numbers the series holds before it is exhausted (0 when even the first is too large)."""
+        highest: int = len(self.alphabet) ** self.width - 1
+        if self.last is not None:
+            highest = min(highest, self.last)
+        return max(0, (highest - self.start) // self.step + 1)
 
-    def text(self, index: int) -> str:
-        """The serial of the 0-based `index`.  Raises CallerError when its number needs more digits than the width."""
+    def text(self, index: int, prefix: str | None = None) -> str:
+        """The serial of the 0-based `index`; `prefix` is given exactly when it varies.
+
+        Raises CallerError when the series is exhausted before `index`.
+        """
+        return self._write(self.number(index), prefix)
+
+    def texts(self, first: int, count: int) -> Iterator[str]:
+        """The serials of `count` indexes from `first` on (faster than one by one where the series is shuffled)."""
+        if self._shuffle is None or not count:
+            yield from (self.text(index) for index in range(first, first + count))
+            return
+        self.number(first + count - 1)
+        for begun in range(first, first + count, _BLOCK):
+            for place in self._shuffle.many(begun, min(_BLOCK, first + count - begun)):
+                yield self._write(self.start + place * self.step, None)
+
+    def number(self, index: int) -> int:
+        """The number that the 0-based `index` prints, before it is written in the alphabet."""
         if index < 0:
             raise OurBug(f"series {self.name} was asked for index {index}")
-        digits = str(self.start + index * self.step).zfill(self.width)
-        if len(digits) > self.width:
+        if index >= self.capacity:
+            raise self._exhausted(self.start + index * self.step)
+        place = index if self._shuffle is None else self._shuffle.at(index)
+        return self.start + place * self.step
+
+    def parse(self, text: str, prefix: str | None = None) -> int:
+        """The 0-based index of a serial: the inverse of `text`.
+
+        A varying prefix is found from the text's end unless it is given.  Raises CallerError saying what does not
+        hold: form, number, check, code.
+        """
+        head, body = self._take_apart(text, prefix)
+        digits = body[: self.width]
+        try:
+            number = read(digits, self.alphabet)
+        except ValueError as error:
+            raise self._fault(f"'{text}' is no serial of this series: {error}") from None
+        ends = self.width + self._shape.check_length
+        expected = self._check(head, digits)
+        if body[self.width : ends] != expected:
             raise self._fault(
-                f"number {digits} needs {len(digits)} digits, the series has {self.width}: "
-                f"it is exhausted after {self.capacity} serials",
-                "use a larger width, or start lower",
+                f"'{text}' fails its check ({self.check}): it ends in '{body[self.width : ends]}', not in '{expected}'"
             )
+        if not hmac.compare_digest(body[ends:].encode(), self._code(head, digits + expected).encode()):
+            raise self._fault(f"'{text}' carries a wrong authenticity code: it is forged or misread")
+        place, rest = divmod(number - self.start, self.step)
+        if number < self.start or rest or place >= self.capacity:
+            raise self._fault(f"'{text}' is none of the numbers that this series has")
+        return place if self._shuffle is None else self._shuffle.index(place)
+
+    def terms(self) -> dict[str, str]:
+        """Everything that decides what index gives what serial; the key only as a fingerprint.
+
+        Two series of the same name whose terms differ could print a number twice: the ledger refuses that.
+        """
+        return {
+            "alphabet": self.alphabet,
+            "check": self.check,
+            "code": str(self.code),
+            "groups": self.separator.join(map(str, self.groups)),
+            "key": derive(self.key, "fingerprint", self.name)[:8].hex() if self.shuffled or self.code else "",
+            "last": "" if self.last is None else str(self.last),
+            "prefix": "(varying)" if self.varying else self.prefix,
+            "shuffled": "yes" if self.shuffled else "no",
+            "start": str(self.start),
+            "step": str(self.step),
+            "suffix": self.suffix,
+            "width": str(self.width),
+        }
+
+    # -- putting together --------------------------------------------------------------------------------------------
+
+    def _write(self, number: int, prefix: str | None) -> str:
+        if (prefix is not None) != self.varying:
+            raise OurBug(f"series {self.name} was written {'without' if self.varying else 'with'} a prefix of its own")
+        head = self.prefix if prefix is None else prefix
+        if not _printable(head):
+            raise self._fault(f"the prefix '{head}' is not printable ASCII without spaces")
+        digits = write(number, self.alphabet, self.width)
+        checked = digits + self._check(head, digits)
+        return head + self._shape.spread(checked + self._code(head, checked), self.separator) + self.suffix
+
+    def _check(self, head: str, digits: str) -> str:
         if self.check == "none":
-            return self.prefix + digits + self.suffix
-        return self.prefix + digits + check(self.check, self._checked_prefix + digits) + self.suffix
+            return ""
+        return check(self.check, self._shape.checked(head) + digits)
+
+    def _code(self, head: str, checked: str) -> str:
+        if not self.code:
+            return ""
+        digest = hmac.digest(self._code_key, (head + checked + self.suffix).encode(), "sha256")
+        base = len(self.alphabet)
+        return write(int.from_bytes(digest, "big") % base**self.code, self.alphabet, self.code)
+
+    # -- taking apart ------------------------------------------------------------------------------------------------
+
+    def _take_apart(self, text: str, prefix: str | None) -> tuple[str, str]:
+        """Prefix, and number + check + code without separators."""
+        length = self._shape.length
+        begins = len(text) - len(self.suffix) - length
+        head, body = text[: max(0, begins)], text[max(0, begins) : begins + length]
+        wanted = prefix if prefix is not None or self.varying else self.prefix
+        joined = self._shape.joined(body, self.separator)
+        if begins < 0 or not text.endswith(self.suffix) or (wanted is not None and head != wanted) or joined is None:
+            form = ("" if self.varying else self.prefix) + self._shape.spread("#" * self._shape.body, self.separator)
+            raise self._fault(f"'{text}' is no serial of this series", f"its serials have the form {form}{self.suffix}")
+        return head, joined
+
+    def _exhausted(self, number: int) -> CallerError:
+        written = write(number, self.alphabet, self.width)
+        digits = "digits" if self.alphabet == DECIMAL else "characters"
+        if len(written) > self.width:
+            reason = f"number {written} needs {len(written)} {digits}, the series has {self.width}"
+        else:
+            reason = f"number {written} lies beyond the last, {write(self.last or 0, self.alphabet, self.width)}"
+        return self._fault(
+            f"{reason}: it is exhausted after {self.capacity} serials", "use a larger width, or start lower"
+        )
 
     def _fault(self, message: str, mend: str = "") -> CallerError:
         return CallerError.one(f"series {self.name}", message, mend)
+
+
+def _printable(text: str) -> bool:
+    return all("!" <= c <= "~" for c in text)

@@ -132,7 +132,7 @@ def _guess(handle: io.BufferedReader, offset: int) -> str:
     if best is None or best.encoding in {"ascii", "utf_8"}:
         return ""
     at = offset - start
-    close = around[max(0, at - 12, around.rfind(b"\n", 0, at) + 1) : at + 12].splitlines()[0]
+    close = around[max(0, at - 12, around.rfind(b"\n", 0, at) + 1) : at + 12].partition(b"\n")[0]
     reads = close.decode(best.encoding, errors="replace")
     # Guessers choose among encodings that agree on most letters; where the text agrees, the commonest is named.
     name = "cp1252" if close.decode("cp1252", errors="replace") == reads else best.encoding.replace("_", "-")

@@ -14,7 +14,8 @@ from vdp.run.opening import Opened, open_job
 from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.result import Result
 from vdp.run.screen import Screen
-from vdp.verify import Verdict, verify_folder
+from vdp.verify.judge import verify_folder
+from vdp.verify.verdict import Verdict
 
 
 def run_job(path: Path, *, records: Path | None, out: Path | None, workers: int, screen: Screen) -> Result:

@@ -10,7 +10,7 @@ from vdp.records.table import open_table
 from vdp.run.clock import Stopwatch
 from vdp.run.result import Result
 from vdp.run.screen import Screen
-from vdp.verify import verify_folder
+from vdp.verify.judge import verify_folder
 
 
 def verify_again(folder: Path, *, job: Path | None, records: Path | None, workers: int, screen: Screen) -> Result:

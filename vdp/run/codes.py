@@ -1,8 +1,14 @@
-"""The warnings and findings that a run itself gives; the verifier's codes live in `verify.codes`."""
+"""The findings and warnings that a run itself gives; the verifier's codes live in `verify.codes`."""
 
 from __future__ import annotations
 
+RUN_CODES: dict[str, str] = {
+    "rows-refused": "rows were refused, and the job says that nothing is composed then",
+    "caller": "job, layout, artwork, records or options cannot be used as they are",
+}
+
 WARNINGS: dict[str, str] = {
     "recipient-repeated": "the same recipient stands in more than one row",
+    "list-noted": "something about the recipient list as a whole that the operator should know",
     "microtext-small": "microtext is set below the size at which it surely holds its shape",
 }

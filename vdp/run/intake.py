@@ -14,7 +14,7 @@ from vdp.compose.fit import fit
 from vdp.compose.piece import Accepted
 from vdp.errors import CallerError, Finding, OurBug, RowRefused
 from vdp.job.load import Job
-from vdp.pdf.art import load_picture
+from vdp.pdf.pictures import load_picture
 from vdp.plan.build import Plan
 from vdp.plan.neighbours import check_symbols
 from vdp.records.rules import RowRules
@@ -88,7 +88,7 @@ def take_in(plan: Plan, table: Table, progress: Progress | None = None) -> Intak
         raise CallerError.one(table.shown, "the file has a header and no rows", "give it at least one record")
     intake.plan = plan.sized(needs, pictures)
     check_symbols(intake.plan)
-    intake.warnings[:0] = plan.warnings
+    intake.warnings[:0] = [*plan.warnings, *(Finding("list-noted", table.shown, note) for note in table.warnings)]
     return intake
 
 

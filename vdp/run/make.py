@@ -17,12 +17,17 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, BinaryIO
 
+from vdp import __version__
 from vdp.audit.manifest import SymbolLine, piece_line
 from vdp.compose.piece import Accepted, Piece, compose
 from vdp.errors import CallerError
 from vdp.job.faces import job_faces
 from vdp.job.load import load_job
-from vdp.pdf import PIECES_IN_GROUP, Book, Chunk, ChunkWriter, Renderer, Ticket, Writer
+from vdp.pdf.arithmetic import PIECES_IN_GROUP
+from vdp.pdf.body import Chunk, ChunkWriter, Ticket
+from vdp.pdf.book import Book
+from vdp.pdf.content import Renderer
+from vdp.pdf.writer import Writer
 from vdp.plan.build import Plan
 from vdp.plan.steps import FormStep
 from vdp.records.table import Table
@@ -78,6 +83,7 @@ def book_of(plan: Plan, table: Table, pieces: int) -> Book:
         title=job.model.job,
         created=created_of(job),
         identity=identity_of(inputs),
+        creator=f"vdp {__version__}",
     )
 
 
@@ -101,7 +107,7 @@ def make(
                 made = _alone(plan, records, book, writer, lines, tell)
             else:
                 task = _Task(plan.job.path, plan.job.records_path, header, plan.needs, plan.pictures, writer.ticket)
-                made = _together(task, records, writer, lines, workers, tell)
+                made = _together(task, records, writer, lines, folder, workers, tell)
         part.replace(folder / "pieces.jsonl")
     except OSError as error:
         raise CallerError.one(str(folder), f"cannot be written: {error.strerror}", "free some space") from error
@@ -181,13 +187,13 @@ def _chunk(path: Path, batch: list[Accepted]) -> tuple[Chunk, bytes, int]:
 
 
 def _together(
-    task: _Task, records: Iterable[Accepted], writer: Writer, lines: BinaryIO, workers: int, tell: Tell
+    task: _Task, records: Iterable[Accepted], writer: Writer, lines: BinaryIO, folder: Path, workers: int, tell: Tell
 ) -> Made:
     """Hands out chunks, at most two a worker ahead, and joins them in order."""
     context = multiprocessing.get_context("spawn")
     pieces = symbols = 0
     with (
-        TemporaryDirectory(prefix="vdp-", dir=writer.path.parent) as scratch,
+        TemporaryDirectory(prefix=".vdp-", dir=folder) as scratch,
         ProcessPoolExecutor(workers, context, _prepare, (task,)) as pool,
     ):
         waiting: dict[int, Future[Any]] = {}

@@ -18,7 +18,7 @@ from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
 from vdp.run.make import Made
 from vdp.run.opening import Opened
-from vdp.verify import Verdict
+from vdp.verify.verdict import Verdict
 
 HASHED = ("pieces.pdf", "pieces.jsonl", "set_aside.csv")
 #: Pieces with findings that are shown in the report.

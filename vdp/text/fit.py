@@ -37,6 +37,10 @@ _FRAMES = 512
 _SETTINGS = 2048
 _SHAPES = 512
 
+#: Characters of the longest text that is tried.  Far above what a page holds, so that a broken record is refused at
+#: once.
+LONGEST = 20_000
+
 # Thousandths of an em by which sums of floats may miss.
 _SLACK = 1e-6
 
@@ -175,7 +179,7 @@ class _Frame:
             elif self._style.one_line:
                 rows.append(_whole(paragraph))
             else:
-                rows += _fill(paragraph, scale.room)
+                rows += _fill(paragraph, scale.room, scale.holds + 1)
             if len(rows) > scale.holds:
                 return None
         if any(row is not None and row.width > scale.room for row in rows):
@@ -232,7 +236,7 @@ class _Frame:
             if paragraph is None:
                 rows.append(None)
             else:
-                rows += [_whole(paragraph)] if self._style.one_line else _fill(paragraph, scale.room)
+                rows += [_whole(paragraph)] if self._style.one_line else _fill(paragraph, scale.room, LONGEST)
         for row in rows:
             if row is not None and row.width > scale.room:
                 need = f"{mm(row.width * scale.size / 1000):.2f} mm"
@@ -253,18 +257,21 @@ def _sizes(style: Style) -> list[float]:
 
 def _read(voice: Voice, parts: list[str]) -> list[Paragraph | None]:
     """Paragraphs of a text, None for an empty one; a refusal names every character of the whole text."""
+    length = sum(map(len, parts))
+    if length > LONGEST:
+        raise RowRefused([f"the text has {length:,} characters, and no item takes more than {LONGEST:,}"])
     try:
         return [voice.read(part) if part else None for part in parts]
     except RowRefused:
         raise RowRefused(dict.fromkeys(chain.from_iterable(map(voice.refusals, parts)))) from None
 
 
-def _fill(paragraph: Paragraph, room: float) -> list[_Row]:
-    """Greedy lines.  A piece wider than the room has a line to itself, which is then too wide."""
+def _fill(paragraph: Paragraph, room: float, most: int) -> list[_Row]:
+    """Greedy lines, `most` at most.  A piece wider than the room has a line to itself, which is then too wide."""
     pieces, sums = paragraph.pieces, paragraph.sums
-    rows = []
+    rows: list[_Row] = []
     first = 0
-    while first < len(pieces):
+    while first < len(pieces) and len(rows) < most:
         before = sums[first]
         # As many pieces as fit with the spaces after them, and one more if it fits without.
         last = min(bisect_right(sums, before + room, first + 1), len(pieces)) - 1

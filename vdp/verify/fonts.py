@@ -19,7 +19,7 @@ _BLOCK = re.compile(rb"begin(bfchar|bfrange)(.*?)endbf", re.DOTALL)
 _PART = re.compile(rb"<([0-9A-Fa-f\s]*)>|(\[)|(\])")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SourceFont:
     """A font as the page names it.
 

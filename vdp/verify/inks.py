@@ -29,7 +29,7 @@ class Space(NamedTuple):
     names: tuple[str, ...] = ()
 
     @property
-    def count(self) -> int:
+    def size(self) -> int:
         """Components of a colour."""
         return {"cmyk": 4, "icc4": 4, "gray": 1, "icc1": 1, "pattern": 0}.get(self.kind, len(self.names))
 
@@ -39,7 +39,7 @@ class Space(NamedTuple):
         if self.kind in ("cmyk", "icc4"):
             # ICCBased starts with zeros where its range allows; for four inks that is paper.
             return (0.0, 0.0, 0.0, 1.0) if self.kind == "cmyk" else (0.0,) * 4
-        return (0.0,) if self.kind in ("gray", "icc1") else (1.0,) * self.count
+        return (0.0,) if self.kind in ("gray", "icc1") else (1.0,) * self.size
 
 
 CMYK, GRAY = Space("cmyk"), Space("gray")
@@ -134,10 +134,7 @@ class Plates:
 
     def _indices(self, space: Space, plate: str) -> list[int]:
         """Which components of a Separation or DeviceN colour feed a plate."""
-        if plate == COLOUR:
-            mine = {*PROCESS[:3], *self.unknown(space), "All"}
-        else:
-            mine = {plate, "All"}
+        mine = {"All", *((*PROCESS[:3], *self.unknown(space)) if plate == COLOUR else (plate,))}
         return [i for i, name in enumerate(space.names) if name in mine]
 
     def pick(self, space: Space, plate: str) -> tuple[list[int], bool]:
@@ -149,8 +146,8 @@ class Plates:
         return self._indices(space, plate), False
 
     def _work_out(self, space: Space, colour: tuple[float, ...], overprint: bool, mode: int) -> Tints:
-        if len(colour) != space.count:
-            raise Unreadable(f"a colour has {len(colour)} components, its space {space.count}")
+        if len(colour) != space.size:
+            raise Unreadable(f"a colour has {len(colour)} components, its space {space.size}")
         result: list[float | None] = []
         for plate, touched in zip(self.names, self.touched(space, overprint), strict=True):
             if touched is None:

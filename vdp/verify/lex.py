@@ -18,20 +18,10 @@ _GAP = rb"(?:" + _SPACE + rb"|%[^\r\n]*+(?:[\r\n]|\Z))"
 _END = rb"(?=[\0\t\n\x0c\r ()<>\[\]{}/%]|\Z)"
 _NUMBER = rb"[-+]?(?:\d++\.?\d*+|\.\d++)"
 _N = _NUMBER + _SPACE + rb"++"
-# Whole numbers parted by one space are the common case; the second form takes every other number.
-_RECTANGLES = rb"(?:(?:-?\d++ ){4}re[\n ])++"
-_PATH = (
-    rb"((?>(?:"
-    + _RECTANGLES
-    + rb"|(?:(?:"
-    + _N
-    + rb"){2}(?:[ml]|(?:"
-    + _N
-    + rb"){2}(?:re|[vy]|(?:"
-    + _N
-    + rb"){2}c))|h)"
-    rb"(?:" + _SPACE + rb"++|\Z)))++)"
-)
+# Whole numbers parted by spaces are the common case; the second form takes every other number.
+_RECTANGLES = rb"(?: *+(?:-?\d++ ++){4}re[\n ])++"
+_STEP = rb"(?:" + _N + rb"){2}(?:[ml]|(?:" + _N + rb"){2}(?:re|[vy]|(?:" + _N + rb"){2}c))|h"
+_PATH = rb"((?>(?:" + _RECTANGLES + rb"|(?:" + _STEP + rb")(?:" + _SPACE + rb"++|\Z)))++)"
 _NAME = rb"/[^\0\t\n\x0c\r ()<>\[\]{}/%]*+"
 _FLAT = rb"[^()\\]|\\."
 _STRING = rb"\((?:" + _FLAT + rb"|\((?:" + _FLAT + rb"|\((?:" + _FLAT + rb")*+\))*+\))*+\)"
@@ -136,10 +126,7 @@ def _string(token: bytes) -> bytes:
 
 def shown(operands: bytes) -> list[bytes | float]:
     """The strings and adjustments of a text-showing operand, in order."""
-    found: list[bytes | float] = []
-    for match in _PIECE.finditer(operands):
-        found.append(float(match[3]) if match[3] is not None else _string(match[0]))
-    return found
+    return [float(match[3]) if match[3] is not None else _string(match[0]) for match in _PIECE.finditer(operands)]
 
 
 _KERN = re.compile(rb">([^<>()]*)<")

@@ -147,7 +147,7 @@ class PlateWriter:
         name = self._names.get(key) if source.is_indirect else None
         if name is None:
             which, inverted = self.plates.pick(space, self.plates.names[plate])
-            name = self.out.shading(source, self.out.selecting_space(space.count, which, inverted))
+            name = self.out.shading(source, self.out.selecting_space(space.size, which, inverted))
             self._names[key] = name
         return name
 

@@ -56,7 +56,8 @@ class Raster:
     def region(self, number: int, box: Area, dpi: float, shift: tuple[float, float] = (0.0, 0.0)) -> Bytes:
         """Renders `box` (points from the page's lower left) of a 0-based page: 255 is paper.
 
-        The bitmap has ceil(size) + 1 pixels each way, so that a `shift` of 0..1 pixel right and down never cuts.
+        The bitmap has ceil(size) + 1 pixels each way, so that a `shift` of 0..1 pixel right and down never cuts; pixels
+        that do not lie wholly in the box are white, so that a neighbour never reaches in.
         """
         scale = dpi / 72
         width = math.ceil((box[2] - box[0]) * scale) + 1
@@ -75,6 +76,19 @@ class Raster:
             stride = pdfium.FPDFBitmap_GetStride(bitmap)
             buffer = pdfium.FPDFBitmap_GetBuffer(bitmap)
             pixels = np.ctypeslib.as_array(ctypes.cast(buffer, ctypes.POINTER(ctypes.c_ubyte)), (height, stride))
-            return pixels[:, :width].copy()
+            found = pixels[:, :width].copy()
         finally:
             pdfium.FPDFBitmap_Destroy(bitmap)
+        for axis, size in ((found.T, box[2] - box[0]), (found, box[3] - box[1])):
+            before = shift[0] if axis is not found else shift[1]
+            axis[: math.ceil(before - 1e-6)] = 255
+            axis[math.floor(before + size * scale + 1e-6) :] = 255
+        return found
+
+    @staticmethod
+    def empty(box: Area, dpi: float) -> Bytes:
+        """What `region` gives of a page on which nothing is printed."""
+        scale = dpi / 72
+        return np.full(
+            (math.ceil((box[3] - box[1]) * scale) + 1, math.ceil((box[2] - box[0]) * scale) + 1), 255, np.uint8
+        )

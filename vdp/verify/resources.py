@@ -88,7 +88,9 @@ class Resources:
         self._kept: dict[tuple[str, str], object] = {}
         spaces = source.get("/ColorSpace")
         #: The named colour spaces.
-        self.spaces: Mapping[str, pikepdf.Object] | None = spaces if isinstance(spaces, pikepdf.Dictionary) else None
+        self.spaces: Mapping[str, pikepdf.Object] | None = None
+        if isinstance(spaces, pikepdf.Dictionary):
+            self.spaces = dict(spaces.items())
         #: Whether default colour spaces stand for device ones.
         self.redefined = spaces is not None and any(f"/Default{kind}" in spaces for kind in ("CMYK", "Gray", "RGB"))
 
@@ -140,56 +142,43 @@ class Resources:
         return self._keep("/Shading", name, lambda entry: entry)
 
 
-_HARMLESS = {
-    "/Type",
-    "/SA",
-    "/FL",
-    "/RI",
-    "/AIS",
-    "/TK",
-    "/SM",
-    "/HT",
-    "/HTO",
-    "/BG",
-    "/BG2",
-    "/UCR",
-    "/UCR2",
-    "/UseBlackPtComp",
-}
-_OPERATORS = (("/LW", b"w"), ("/LC", b"J"), ("/LJ", b"j"), ("/ML", b"M"))
+#: Keys that change nothing about which plate gets which ink.
+_HARMLESS = frozenset(
+    ("/Type", "/SA", "/FL", "/RI", "/AIS", "/TK", "/SM", "/HT", "/HTO", "/BG", "/BG2", "/UCR", "/UCR2")
+)
+#: Line width, cap, join and mitre limit, and the dash: set by operators in the copies.
+_LINES = (("/LW", b"w"), ("/LC", b"J"), ("/LJ", b"j"), ("/ML", b"M"))
+_KNOWN = _HARMLESS | {"/OP", "/op", "/OPM", "/D", *dict(_LINES)}
 
 
 def _graphics_state(entry: pikepdf.Object) -> GraphicsState:
     """ISO 32000-2, 8.4.5 and 11.6.4."""
-    op = stroke_op = opm = None
-    rest = b""
     for key, value in entry.items():
-        if key == "/OP":
-            stroke_op = bool(value)
-        elif key == "/op":
-            op = bool(value)
-        elif key == "/OPM":
-            opm = int(value)
-        elif key == "/SMask":
-            if value != pikepdf.Name("/None"):
-                raise Unreadable("a soft mask is in force")
-        elif key == "/BM":
-            modes = value.as_list() if isinstance(value, pikepdf.Array) else [value]
-            if not modes or str(modes[0]) not in ("/Normal", "/Compatible"):
-                raise Unreadable(f"the blend mode {str(modes[0])[1:] if modes else 'of an empty list'} is in force")
-        elif key in ("/CA", "/ca"):
-            if float(value) != 1:
-                raise Unreadable("painting is partly transparent")
-        elif key in ("/TR", "/TR2"):
-            if str(value) not in ("/Identity", "/Default"):
-                raise Unreadable("a transfer function is in force")
-        elif key == "/D":
-            rest += b"[" + b" ".join(b"%g" % float(part) for part in value[0].as_list()) + b"] %g d " % float(value[1])
-        elif key not in _HARMLESS and key not in dict(_OPERATORS):
-            raise Unreadable(f"a graphics state sets {key[1:]}")
-    for key, operator in _OPERATORS:
-        if key in entry:
-            rest += b"%g " % float(entry[key]) + operator + b" "
-    if op is None:
-        op = stroke_op
+        doubt = _doubt(key, value)
+        if doubt is not None:
+            raise Unreadable(doubt)
+    stroke_op = bool(entry["/OP"]) if "/OP" in entry else None
+    op = bool(entry["/op"]) if "/op" in entry else stroke_op
+    opm = int(entry["/OPM"]) if "/OPM" in entry else None
+    rest = b"".join(b"%g " % float(entry[key]) + operator + b" " for key, operator in _LINES if key in entry)
+    dash = entry.get("/D")
+    if dash is not None:
+        rest += b"[" + b" ".join(b"%g" % float(part) for part in dash[0].as_list()) + b"] %g d " % float(dash[1])
     return GraphicsState(op, stroke_op, opm, rest)
+
+
+def _doubt(key: str, value: pikepdf.Object) -> str | None:
+    """Why an entry of an ExtGState cannot be judged, if it cannot."""
+    if key in _KNOWN:
+        return None
+    if key == "/SMask":
+        return None if value == pikepdf.Name("/None") else "a soft mask is in force"
+    if key == "/BM":
+        modes = value.as_list() if isinstance(value, pikepdf.Array) else [value]
+        plain = bool(modes) and str(modes[0]) in ("/Normal", "/Compatible")
+        return None if plain else "a blend mode other than Normal is in force"
+    if key in ("/CA", "/ca"):
+        return None if float(value) == 1 else "painting is partly transparent"
+    if key in ("/TR", "/TR2"):
+        return None if str(value) in ("/Identity", "/Default") else "a transfer function is in force"
+    return f"a graphics state sets {key[1:]}"

@@ -193,7 +193,7 @@ class Walk:
             self.state.stroke = colour
 
     def set_device(self, operands: bytes, space: Space, fill: bool) -> None:
-        colour = tuple(lex.numbers(operands, space.count))
+        colour = tuple(lex.numbers(operands, space.size))
         if self.resources.redefined:
             raise Unreadable("a device colour space is redefined")
         if fill:

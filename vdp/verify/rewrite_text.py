@@ -13,6 +13,7 @@ from collections.abc import Callable
 from vdp.verify import lex
 from vdp.verify.doubt import Unreadable
 from vdp.verify.fonts import SourceFont
+from vdp.verify.inks import Tints
 from vdp.verify.rewrite import Handler, Walk
 from vdp.verify.state import EVERYWHERE, IDENTITY, Area, State, times
 from vdp.verify.view import Show
@@ -130,12 +131,13 @@ def _show(walk: Walk, operands: bytes, operator: bytes = b"Tj ") -> None:
         raise Unreadable("text is shown without a font or outside a text object")
     if walk.passed:
         _advance(walk)
-    tm = walk.tm if not state.raised else times((1.0, 0.0, 0.0, 1.0, 0.0, state.raised), walk.tm)
-    page = times(tm, state.ctm)
+    # The rise is left out: what is noted is the baseline, and `_reach` is wide enough for it.
+    page = times(walk.tm, state.ctm)
     scale = state.size * state.stretch
     along = (page[0] * scale, page[1] * scale)
     mode = state.rendering
-    fills = strokes = nothing = (None,) * len(walk.inked)
+    nothing: Tints = (None,) * len(walk.inked)
+    fills = strokes = nothing
     if mode == 2 and (state.op or state.stroke_op):
         raise Unreadable("text is filled and stroked at once while overprinting")
     if mode in (0, 2):
@@ -189,11 +191,12 @@ def _reach(state: State, font: SourceFont, operands: bytes, at: Point, along: Po
             return EVERYWHERE
         count = len(operands) // (2 if b"(" in operands else 4)
         ems = (count * font.widest + lex.adjustment(operands, absolute=True)) / 1000
-        spacing = abs(state.spacing) + abs(state.word_spacing)
-        if spacing and state.size:
+        spacing, high = abs(state.spacing) + abs(state.word_spacing), 2.0
+        if state.size:
             ems += count * spacing / abs(state.size)
-        xs = [at[0] + u * along[0] + v * up[0] for u in (-2, ems + 2) for v in (-2, 2)]
-        ys = [at[1] + u * along[1] + v * up[1] for u in (-2, ems + 2) for v in (-2, 2)]
+            high += abs(state.raised / state.size)
+        xs = [at[0] + u * along[0] + v * up[0] for u in (-2, ems + 2) for v in (-high, high)]
+        ys = [at[1] + u * along[1] + v * up[1] for u in (-2, ems + 2) for v in (-high, high)]
         return (min(xs), min(ys), max(xs), max(ys))
 
     return area

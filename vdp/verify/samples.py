@@ -66,7 +66,7 @@ def _read(image: pikepdf.Object, named: Mapping[str, pikepdf.Object] | None) -> 
     indexed = isinstance(space_object, pikepdf.Array) and str(space_object[0]) in ("/Indexed", "/I")
     base = space_object[1] if indexed else space_object
     space = colour_space(base, named)
-    components = 1 if indexed else space.count
+    components = 1 if indexed else space.size
     filters = _filters(image)
     if filters and filters[-1] == "/DCTDecode" and not indexed:
         values, peak = _jpeg(image, width, height, components), 255
@@ -146,7 +146,7 @@ def _palette(values: Bytes, indexed: pikepdf.Object, space: Space, image: pikepd
     lookup = indexed[3]
     table = lookup.read_bytes() if isinstance(lookup, pikepdf.Stream) else bytes(lookup)
     size = int(indexed[2]) + 1
-    colours = np.frombuffer(table, np.uint8, size * space.count).reshape(size, space.count)
+    colours = np.frombuffer(table, np.uint8, size * space.size).reshape(size, space.size)
     return colours[np.minimum(values[..., 0], size - 1)]
 
 

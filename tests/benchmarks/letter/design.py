@@ -61,7 +61,7 @@ class Code(NamedTuple):
 class Letter(NamedTuple):
     """One record as it is printed."""
 
-    index: int
+    nth: int
     language: str
     serial: str
     picture: str
@@ -94,11 +94,11 @@ class Design:
         """The first `count` records as printed, in the file's order."""
         wordings = self.wordings
         with records.open(encoding="utf-8", newline="") as file:
-            for index, row in enumerate(itertools.islice(csv.DictReader(file), count)):
-                row["letter"] = self.series.text(index)
+            for nth, row in enumerate(itertools.islice(csv.DictReader(file), count)):
+                row["letter"] = self.series.text(nth)
                 said = {name: text.format_map(row) for name, text in wordings.items() if not name.startswith("in:")}
                 yield Letter(
-                    index,
+                    nth,
                     row["language"],
                     row["letter"],
                     row["picture"],

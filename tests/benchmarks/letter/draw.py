@@ -10,7 +10,6 @@ import random
 from pathlib import Path
 from typing import Any
 
-import fontpkg_noto_sans
 import numpy as np
 from PIL import Image
 from reportlab.pdfbase import pdfmetrics
@@ -18,6 +17,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from tests.benchmarks.letter.records import PICTURES
+from vdp.job.faces import builtin_faces
 
 WIDTH, HEIGHT = 612, 792
 SIDES = ("front", "back")
@@ -51,8 +51,7 @@ def band_of(folder: Path, side: str) -> Path:
 def draw_side(canvas: Any, side: str, folder: Path) -> None:
     """Draws a side's art: a ground, a photograph, 100 wavy lines of 24 curves, white windows, six lines of type."""
     if _FACE not in pdfmetrics.getRegisteredFontNames():
-        file = Path(fontpkg_noto_sans.__file__).parent / "files/NotoSans[wdth,wght].ttf"
-        pdfmetrics.registerFont(TTFont(_FACE, str(file)))
+        pdfmetrics.registerFont(TTFont(_FACE, str(builtin_faces()["sans"].path)))
     chance = random.Random(side)
     canvas.saveState()
     canvas.setFillColorCMYK(0.05, 0.02, 0, 0)

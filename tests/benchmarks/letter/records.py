@@ -15,12 +15,9 @@ FIELDS = (
 LANGUAGES = ("en", "pl", "el", "ar")
 PICTURES = 6
 
-_SYLLABLES = (
-    "ba be bo ca ce co da de do fa fe fi ga gi go ha he ho ja jo ka ke ko la le lo ma me mo na ne no pa pe po ra re ri "
-    "sa se so ta te to va ve vi wa we wi za zo"
-).split()
-_GREEK = "Γιώργος Μαρία Ελένη Κώστας Νίκος Σοφία Άννα Πέτρος Ιωάννα Δημήτρης".split()
-_ARABIC = "محمد فاطمة علي ليلى خالد مريم يوسف عائشة إبراهيم سلمى".split()
+_SYLLABLES = [first + last for first in "bcdfghjklmnprstvwz" for last in "aeo"]
+_GREEK = ("Γιώργος", "Μαρία", "Ελένη", "Κώστας", "Νίκος", "Σοφία", "Άννα", "Πέτρος", "Ιωάννα", "Δημήτρης")
+_ARABIC = ("محمد", "فاطمة", "علي", "ليلى", "خالد", "مريم", "يوسف", "عائشة", "إبراهيم", "سلمى")
 _COUNTRIES = ("United States", "Canada", "España", "Österreich", "France")
 _WAYS = ("Street", "Avenue", "Road", "Lane")
 
@@ -43,7 +40,12 @@ def _people(chance: random.Random) -> Iterator[tuple[str, ...]]:
     cities = [word(2) + chance.choice(("ton", "ville", "burg")) for _ in range(1200)]
     for language in itertools.cycle(LANGUAGES):
         name = f"{chance.choice(first)} {chance.choice(last)}"
-        greeting = {"en": name.split()[0], "pl": name, "el": chance.choice(_GREEK), "ar": chance.choice(_ARABIC)}
+        greeting = {
+            "en": name.split(maxsplit=1)[0],
+            "pl": name,
+            "el": chance.choice(_GREEK),
+            "ar": chance.choice(_ARABIC),
+        }
         yield (
             name,
             f"Unit {chance.randrange(1, 400)}, Floor {chance.randrange(1, 30)}",

@@ -8,9 +8,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import fontpkg_ibm_plex_mono
-import fontpkg_noto_sans
-import fontpkg_noto_sans_arabic
 from arabic_reshaper import ArabicReshaper  # type: ignore[import-untyped]  # ships no types
 from bidi import get_display  # type: ignore[import-untyped]  # ships no types
 from reportlab.lib.colors import CMYKColor, CMYKColorSep
@@ -19,28 +16,24 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
 from tests.benchmarks.letter.design import Design, Letter
+from vdp.job.faces import builtin_faces
 
 _RESHAPER = ArabicReshaper(configuration={"delete_harakat": False})
 BLACK = CMYKColor(0, 0, 0, 1)
 CLEAR = CMYKColorSep(0, 1, 0, 0, spotName="Clear", density=1)
 
 #: Variable fonts are embedded at their defaults, which are weight 400 and width 100: the same as `vdp` pins.
-_FILES = {
-    "sans": (fontpkg_noto_sans, "NotoSans[wdth,wght].ttf"),
-    "arabic": (fontpkg_noto_sans_arabic, "NotoSansArabic[wdth,wght].ttf"),
-    "mono": (fontpkg_ibm_plex_mono, "IBMPlexMono-Regular.ttf"),
-}
+FACES = ("sans", "arabic", "mono")
 
 
 def file_of(face: str) -> Path:
-    """The font file of "sans", "arabic" or "mono"."""
-    package, name = _FILES[face]
-    return Path(package.__file__).parent / "files" / name
+    """The font file of a face: the one that `vdp` takes."""
+    return builtin_faces()[face].path
 
 
 def register_faces() -> None:
     """Registers the three faces with reportlab, once a process."""
-    for face in _FILES:
+    for face in FACES:
         if face not in pdfmetrics.getRegisteredFontNames():
             pdfmetrics.registerFont(TTFont(face, str(file_of(face))))
 

@@ -18,7 +18,12 @@ Encoder = Callable[[Sequence[str]], list[tuple[int, ...]]]
 def by_segno(payloads: Sequence[str]) -> list[tuple[int, ...]]:
     """Symbols by segno, one by one."""
     symbols = (segno.make_qr(text, error="m", version=QR_VERSION, boost_error=False) for text in payloads)
-    return [tuple(int.from_bytes(np.packbits(row, bitorder="little"), "little") for row in s.matrix) for s in symbols]
+    return [
+        tuple(
+            int.from_bytes(np.packbits(np.frombuffer(row, np.uint8), bitorder="little"), "little") for row in s.matrix
+        )
+        for s in symbols
+    ]
 
 
 def lend() -> Encoder:
@@ -29,9 +34,7 @@ def lend() -> Encoder:
 
 def _boxes() -> list[str]:
     """The operator of each possible run, by 1024 × row from the top + 32 × first column + length."""
-    return [
-        f"{run >> 5 & 31} {QR_SIDE - 1 - (run >> 10)} {run & 31} 1 re" for run in range(QR_SIDE << 10)
-    ]
+    return [f"{run >> 5 & 31} {QR_SIDE - 1 - (run >> 10)} {run & 31} 1 re" for run in range(QR_SIDE << 10)]
 
 
 _BOXES = _boxes()

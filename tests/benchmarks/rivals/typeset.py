@@ -16,12 +16,12 @@ from typing import Any
 import typst
 
 from tests.benchmarks.letter.design import HEIGHT, QR_SIDE, Area, Code, Design, Letter, design
-from tests.benchmarks.rivals.ink import file_of
+from tests.benchmarks.rivals.ink import FACES, file_of
 from tests.benchmarks.rivals.paths import Encoder, bars, by_segno, lend, runs
 from vdp.barcode import code128
 
 _TEMPLATE = Path(__file__).with_name("letter.typ")
-_FACES = [file_of(face).parent for face in ("sans", "arabic", "mono")]
+_FACES = [file_of(face).parent for face in FACES]
 #: Modules of a Code 128 symbol of two letters and ten digits: three latches, five pairs, check and stop.
 _BARS = 123
 

@@ -1,0 +1,190 @@
+"""The file from its header to its end, written from front to back; only offsets and glyph sets are kept.
+
+Order: what all pieces share (plates, artwork, pictures, forms, page tree), groups of pieces, then what is known last
+(fonts, resources, cross-references).
+"""
+
+from __future__ import annotations
+
+import os
+from array import array
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from types import TracebackType
+from typing import NamedTuple
+
+import numpy as np
+
+from vdp.errors import CallerError, OurBug
+from vdp.pdf.arithmetic import Arithmetic
+from vdp.pdf.art import ArtFile, is_pdf
+from vdp.pdf.body import Body, Chunk, Ticket
+from vdp.pdf.book import Book
+from vdp.pdf.colour import OVERPRINT, OVERPRINT_STATE, separation
+from vdp.pdf.colouring import Profile, colouring_of, read_profile
+from vdp.pdf.content import Renderer
+from vdp.pdf.copying import Copier, ForeignFault
+from vdp.pdf.fonts import FontFile, embed
+from vdp.pdf.names import Names, Uses, name_resources, uses_of
+from vdp.pdf.objects import Name, Ref, Value, indirect, number_text, serialise, stream
+from vdp.pdf.pictures import load_picture
+from vdp.pdf.sink import Sink
+from vdp.pdf.squeeze import Squeeze, pack
+from vdp.pdf.standard import HEADER, boxes, catalog, identifier, information, layer, output_intent, xmp
+from vdp.pdf.text import GlyphTexts, unite_glyphs
+from vdp.pdf.unicodes import to_unicode
+from vdp.pdf.xref import pack_table
+from vdp.text.faces import Face
+
+_FLATE: dict[str, Value] = {"Filter": Name("FlateDecode")}
+
+
+class Finished(NamedTuple):
+    """A file in its place: `size` in bytes, `fonts` BaseFont without its tag → face key."""
+
+    path: Path
+    size: int
+    fonts: dict[str, str]
+
+
+class Writer:
+    """Writes one file.  Raises CallerError for artwork that cannot be used and for a disk that is full; whatever is
+    raised inside its `with`, no half-made file stays."""
+
+    def __init__(self, path: Path, book: Book, compression: Squeeze = "fast") -> None:
+        if book.pieces < 1:
+            raise OurBug("a file has at least one piece")
+        self._path, self._book = path, book
+        #: A device has no name to be given at the end.
+        self._device = path == Path(os.devnull)
+        self._sink = Sink(path if self._device else path.with_name(path.name + ".part"), path)
+        self.names: Names = name_resources(book.faces, book.forms, book.art, sorted(book.pictures))
+        self._renderer = Renderer(book.dpi, self.names)
+        self._glyphs: GlyphTexts = {}
+        self._places: dict[int, int] = {}
+        self._next = 1
+        self._assets: dict[str, Ref] = {}
+        self._layers: list[Ref] = []
+        try:
+            self.ticket, self._body = self._begin(compression)
+        except BaseException:
+            self._sink.discard()
+            raise
+
+    # -- what all pieces share ---------------------------------------------------------------------------------------
+
+    def _begin(self, compression: Squeeze) -> tuple[Ticket, Body]:
+        book = self._book
+        rules = colouring_of(book.colouring)
+        profile = None if rules.profile is None else read_profile(rules.profile)
+        self._root, self._info, self._metadata, self._resources, self._overprint = (self._number() for _ in range(5))
+        self._plates = {plate: self._number() for plate in book.spots}
+        self._groups = {plate: self._number() for plate in book.spots}
+        self._fonts = {face: self._number() for face in book.faces}
+        self._sink.write(HEADER)
+        self._put(self._info, information(book, pdfx=profile is not None))
+        packet: dict[str, Value] = {"Type": Name("Metadata"), "Subtype": Name("XML")}
+        self._put_stream(self._metadata, packet, xmp(book, pdfx=profile is not None))
+        self._put(self._overprint, OVERPRINT_STATE)
+        for plate, spot in book.spots.items():
+            self._put(self._plates[plate], separation(plate, spot.shown_as))
+            self._put(self._groups[plate], layer(plate))
+        intent = None if profile is None else self._intent(profile)
+        self._art()
+        self._pictures()
+        self._forms()
+        layers = [*self._groups.values(), *self._layers]
+        arithmetic = Arithmetic(book.pieces, self._next)
+        self._next = arithmetic.tail
+        self._put(self._root, catalog(Ref(arithmetic.root), self._metadata, layers, intent))
+        self._tree(arithmetic)
+        ticket = Ticket(book.dpi, self.names, arithmetic, boxes(book), compression)
+        return ticket, Body(self._sink, ticket, 0)
+
+    def _number(self) -> Ref:
+        self._next += 1
+        return Ref(self._next - 1)
+
+    def _put_bytes(self, number: int, data: bytes) -> None:
+        self._places[number] = self._sink.position
+        self._sink.write(data)
+
+    def _put(self, ref: Ref, value: Value) -> None:
+        self._put_bytes(ref.number, indirect(ref.number, serialise(value)))
+
+    def _put_stream(self, ref: Ref, entries: Mapping[str, Value], data: bytes) -> None:
+        self._put_bytes(ref.number, stream(ref.number, entries, data))
+
+    def _intent(self, profile: Profile) -> Ref:
+        data, intent = self._number(), self._number()
+        self._put_stream(data, {"N": 4, **_FLATE}, pack(profile.data))
+        self._put(intent, output_intent(data, profile.description))
+        return intent
+
+    def _art(self) -> None:
+        """Every page of artwork once; pages of one file share what they share there."""
+        files: dict[Path, tuple[ArtFile, Copier]] = {}
+        for asset, (path, page) in self._book.art.items():
+            if not is_pdf(path):
+                self._assets[asset] = self._picture(path)
+                continue
+            if path not in files:
+                files[path] = ArtFile.open(path), Copier(lambda: self._number().number, self._plates)
+            file, copier = files[path]
+            form = file.page(page).form
+            ref = self._assets[asset] = self._number()
+            try:
+                for number, data in copier.copy(form, ref.number):
+                    self._put_bytes(number, data)
+            except (ForeignFault, RuntimeError, ValueError, TypeError) as error:
+                where = f"{path.name}, page {page}"
+                raise CallerError.one(where, f"cannot be taken over: {error}", "export it again") from error
+        for _, copier in files.values():
+            self._layers += copier.layers
+
+    def _pictures(self) -> None:
+        for asset in sorted(self._book.pictures):
+            self._assets[asset] = self._picture(self._book.pictures[asset])
+
+    def _picture(self, path: Path) -> Ref:
+        """A picture that another file name has shown already is not written again."""
+        picture = load_picture(path, self._book.colouring)
+        key = (picture.digest, serialise(picture.entries))
+        known = self._seen.get(key)
+        if known is None:
+            known = self._seen[key] = self._number()
+            self._put_stream(known, picture.entries, picture.data)
+        return known
+
+    def _forms(self) -> None:
+        for asset, marks in self._book.forms.items():
+            entries: dict[str, Value] = {
+                "Type": Name("XObject"),
+                "Subtype": Name("Form"),
+                "BBox": [0, 0, self._book.width, self._book.height],
+                "Resources": self._resource_entries(uses_of(marks)),
+            }
+            data = self._renderer.render_form(marks)
+            self._assets[asset] = self._number()
+            self._put_stream(self._assets[asset], entries | _FLATE, pack(data))
+
+    def _resource_entries(self, uses: Uses) -> dict[str, Value]:
+        """A resource dictionary of just these fonts, XObjects and plates."""
+        names = self.names
+        entries: dict[str, Value] = {}
+        fonts: dict[str, Value] = {
+            names.fonts[face].removeprefix("/"): ref for face, ref in self._fonts.items() if face in uses.faces
+        }
+        assets: dict[str, Value] = {
+            names.assets[asset].removeprefix("/"): ref for asset, ref in self._assets.items() if asset in uses.assets
+        }
+        plates = [plate for plate in self._book.spots if plate in uses.spots]
+        if fonts:
+            entries["Font"] = fonts
+        if assets:
+            entries["XObject"] = assets
+        if plates:
+            entries["ColorSpace"] = {plate: self._plates[plate] for plate in plates}
+            entries["Properties"] = {plate: self._groups[plate] for plate in plates}
+            entries["ExtGState"] = {OVERPRINT: self._overprint}
+        return entries

@@ -1,0 +1,203 @@
+"""What a row of the records must become, worked out again from job and layout, apart from the composer.
+
+Lives here: layout items × one row → symbols, serials, texts, pictures, in page points.  Not here: looking for them
+(`text`, `held`), templates (`vdp.job`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import NamedTuple
+
+from vdp.errors import RowRefused
+from vdp.job.load import Job
+from vdp.job.model import (
+    ArtItem,
+    BarcodeItem,
+    ImageItem,
+    Item,
+    MicrotextItem,
+    NumberItem,
+    Placed,
+    TextItem,
+)
+from vdp.job.template import Condition, Context, Template, compile_condition, compile_text
+from vdp.units import dots, points
+from vdp.verify.inks import PROCESS
+from vdp.verify.serials import serial_text
+from vdp.verify.state import Area
+from vdp.verify.text import WantedInk, WantedText
+
+SIDES = ("front", "back")
+
+
+class WantedSymbol(NamedTuple):
+    """A symbol that a side must carry; `corner` is its upper left corner with quiet zone, in page points."""
+
+    name: str
+    side: int
+    symbology: str
+    plate: str
+    data: str
+    corner: tuple[float, float]
+
+
+class WantedPicture(NamedTuple):
+    """A picture that a side must carry; `box` is the layout's area of it in page points."""
+
+    name: str
+    side: int
+    path: Path
+    box: Area
+
+
+class Wanted(NamedTuple):
+    """Everything a piece must carry.  `art` are the names of the artwork on each side."""
+
+    language: str
+    serials: Mapping[str, str]
+    symbols: tuple[WantedSymbol, ...]
+    texts: tuple[WantedText, ...]
+    pictures: tuple[WantedPicture, ...]
+    art: tuple[tuple[str, ...], tuple[str, ...]]
+
+
+class _Entry(NamedTuple):
+    """A layout item, compiled.  `templates` go by language; "" stands for every language."""
+
+    name: str
+    side: int
+    item: Item
+    when: Condition | None
+    templates: Mapping[str, Template]
+
+
+class Expectation:
+    """The layout of a job, ready to say what each row must become."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self._dpi = job.model.resolution
+        edge = dots(job.layout.bleed, self._dpi)
+        self._edge = edge
+        self._height = dots(job.layout.trim[1], self._dpi) + 2 * edge
+        self._width = dots(job.layout.trim[0], self._dpi) + 2 * edge
+        self._entries = [
+            self._compiled(side, index, item)
+            for side, title in enumerate(SIDES)
+            for index, item in enumerate(getattr(job.layout, title))
+        ]
+
+    @property
+    def media(self) -> Area:
+        """The page: trim and bleed, in points."""
+        return (0.0, 0.0, points(self._width, self._dpi), points(self._height, self._dpi))
+
+    @property
+    def trim(self) -> Area:
+        edge = points(self._edge, self._dpi)
+        return (edge, edge, self.media[2] - edge, self.media[3] - edge)
+
+    def wanted(self, values: Mapping[str, str], row: int, index: int) -> Wanted:
+        """What the piece of 0-based `index` must carry.  Raises RowRefused when the row cannot be set at all."""
+        job = self.job
+        serials = {name: serial_text(series, index) for name, series in job.model.series.items()}
+        context = job.context(values, serials, row)
+        symbols: list[WantedSymbol] = []
+        texts: list[WantedText] = []
+        pictures: list[WantedPicture] = []
+        art: tuple[list[str], list[str]] = ([], [])
+        for entry in self._entries:
+            if entry.when is not None and not entry.when.holds(context):
+                continue
+            item = entry.item
+            if isinstance(item, ArtItem):
+                art[entry.side].append(entry.name)
+            elif isinstance(item, BarcodeItem):
+                data = _chosen(entry, context).render(context)
+                corner = self._point(*item.at)
+                symbols.append(WantedSymbol(entry.name, entry.side, item.barcode, item.plate or "Black", data, corner))
+            elif isinstance(item, ImageItem):
+                name = _chosen(entry, context).render(context).strip()
+                if name:
+                    pictures.append(WantedPicture(entry.name, entry.side, job.picture(name), self._box(item.box)))
+            elif isinstance(item, (TextItem, NumberItem, MicrotextItem)):
+                texts += self._text(entry, item, context)
+        return Wanted(
+            context.language, serials, tuple(symbols), tuple(texts), tuple(pictures), (tuple(art[0]), tuple(art[1]))
+        )
+
+    def _text(
+        self, entry: _Entry, item: TextItem | NumberItem | MicrotextItem, context: Context
+    ) -> Iterator[WantedText]:
+        if isinstance(item, NumberItem):
+            text = context.serials[item.number]
+        else:
+            text = _chosen(entry, context).render(context).strip()
+        if not text:
+            return
+        kind = "number" if isinstance(item, NumberItem) else "microtext" if isinstance(item, MicrotextItem) else "text"
+        ink = wanted_ink(item)
+        if isinstance(item, MicrotextItem) and item.reversed:
+            ink = WantedInk(ink.spot, 0.0, (0.0, 0.0, 0.0, 0.0))
+        yield WantedText(entry.name, entry.side, kind, self._box(item.box), text, context.language, ink)
+
+    def _compiled(self, side: int, index: int, item: Item) -> _Entry:
+        def where(*keys: str | int) -> str:
+            return self.job.where("layout", SIDES[side], index, *keys)
+
+        when = compile_condition(item.when, where("when")) if item.when is not None else None
+        templates: dict[str, Template] = {}
+        if isinstance(item, TextItem) and not isinstance(item.text, str):
+            templates = {language: compile_text(text, where("text", language)) for language, text in item.text.items()}
+        else:
+            source = _source_text(item)
+            if source is not None:
+                templates = {"": compile_text(source[1], where(source[0]))}
+        return _Entry(item.name or f"{SIDES[side]}-{index + 1}", side, item, when, templates)
+
+    def _point(self, x: float, y: float) -> tuple[float, float]:
+        """A place of the layout (from the trim's upper left, y down) in page points."""
+        dpi = self._dpi
+        return points(self._edge + dots(x, dpi), dpi), points(self._height - self._edge - dots(y, dpi), dpi)
+
+    def _box(self, box: tuple[float, float, float, float]) -> Area:
+        left, top = self._point(box[0], box[1])
+        right, bottom = self._point(box[0] + box[2], box[1] + box[3])
+        return (left, bottom, right, top)
+
+
+def _source_text(item: Item) -> tuple[str, str] | None:
+    """The key and the template text of an item that has one for every language."""
+    match item:
+        case TextItem():
+            return "text", str(item.text)
+        case BarcodeItem():
+            return "data", item.data
+        case ImageItem():
+            return "image", item.image
+        case MicrotextItem():
+            return "microtext", item.microtext
+        case _:
+            return None
+
+
+def _chosen(entry: _Entry, context: Context) -> Template:
+    templates = entry.templates
+    found = templates.get("") or templates.get(context.language) or templates.get("other")
+    if found is None:
+        raise RowRefused((f"{entry.name}: there is no text for language '{context.language}'",))
+    return found
+
+
+def wanted_ink(item: Placed) -> WantedInk:
+    """The ink of an item: black unless it states a plate or a colour."""
+    tint = item.tint / 100
+    if item.colour is not None:
+        c, m, y, k = (part / 100 for part in item.colour)
+        return WantedInk("", 0.0, (c, m, y, k))
+    if item.plate is None or item.plate in PROCESS:
+        c, m, y, k = (tint if plate == (item.plate or "Black") else 0.0 for plate in PROCESS)
+        return WantedInk("", 0.0, (c, m, y, k))
+    return WantedInk(item.plate, tint, (0.0, 0.0, 0.0, 0.0))

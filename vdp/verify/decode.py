@@ -1,0 +1,100 @@
+"""Pixels of one symbol → what they say, by zxing-cpp restricted to the expected symbology, and how well they say it.
+
+Lives here: decoding, ink, quiet zone, evenness of bars.  Not here: which symbol should be where (`symbols`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+import zxingcpp
+
+from vdp.verify.samples import Bytes
+
+#: Dark modules must have at least this mean ink.
+LEAST_INK = 0.80
+#: Share of pixels of a row in which a bar code's rows may differ.
+MOST_UNEVEN = 0.01
+
+_FORMATS: Mapping[str, Any] = {
+    "code128": zxingcpp.BarcodeFormat.Code128,
+    "gs1-128": zxingcpp.BarcodeFormat.Code128,
+    "qr": zxingcpp.BarcodeFormat.QRCode,
+    "gs1-qr": zxingcpp.BarcodeFormat.QRCode,
+    "datamatrix": zxingcpp.BarcodeFormat.DataMatrix,
+    "gs1-datamatrix": zxingcpp.BarcodeFormat.DataMatrix,
+}
+LINEAR = frozenset(("code128", "gs1-128"))
+
+
+class Read(NamedTuple):
+    """What was read.  `unused` is the unused share of error correction (1.0: nothing had to be mended)."""
+
+    text: str
+    identifier: str
+    unused: float
+    upright: bool
+
+
+def knows(symbology: str) -> bool:
+    """Whether the symbology can be judged."""
+    return symbology in _FORMATS
+
+
+def read(pixels: Bytes, symbology: str) -> list[Read]:
+    """Every symbol of that symbology in a grey picture, in any orientation, dark on light."""
+    found = zxingcpp.read_barcodes(
+        pixels,
+        formats=_FORMATS[symbology],
+        try_rotate=True,
+        try_downscale=False,
+        try_invert=False,
+        text_mode=zxingcpp.TextMode.Plain,
+    )
+    result = []
+    for barcode in found:
+        extra = barcode.extra or {}
+        unused = float(extra.get("UEC", 1.0)) if isinstance(extra, Mapping) else 1.0
+        result.append(Read(barcode.text, barcode.symbology_identifier, unused, upright=barcode.orientation % 180 == 0))
+    return result
+
+
+def blank(pixels: Bytes) -> bool:
+    """Whether nothing at all is printed there."""
+    return bool(pixels.min() > 250)
+
+
+class Quality(NamedTuple):
+    """`ink` is the mean ink of dark modules 0..1; `skew` the largest difference in pixels between opposite quiet zones;
+    `uneven` the largest share by which two rows of a bar code differ (0 for matrices)."""
+
+    ink: float
+    skew: int
+    uneven: float
+
+
+def quality(pixels: Bytes, symbology: str, upright: bool) -> Quality:
+    """Judges the pixels of a symbol with its quiet zone and nothing else.
+
+    Only pixels whose neighbours are dark too count as ink, so that blurred edges do not.
+    """
+    middle = (int(pixels.min()) + int(pixels.max())) // 2
+    dark = pixels <= middle
+    rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
+    height, width = dark.shape
+    inner = np.zeros_like(dark)
+    inner[1:-1, 1:-1] = dark[1:-1, 1:-1] & dark[:-2, 1:-1] & dark[2:, 1:-1] & dark[1:-1, :-2] & dark[1:-1, 2:]
+    chosen = pixels[inner] if inner.any() else pixels[dark]
+    ink = 1 - float(chosen.mean()) / 255
+    left, right = int(columns[0]), width - 1 - int(columns[-1])
+    top, bottom = int(rows[0]), height - 1 - int(rows[-1])
+    uneven = 0.0
+    if symbology in LINEAR:
+        bars = dark if upright else dark.T
+        lines = np.flatnonzero(bars.any(axis=1))
+        body = bars[lines[0] + 2 : lines[-1] - 1]
+        if len(body) > 2:
+            uneven = float((body != body[len(body) // 2]).mean(axis=1).max())
+    return Quality(ink, max(abs(left - right), abs(top - bottom)), uneven)

@@ -1,0 +1,134 @@
+"""report.json and pieces.jsonl as the verifier reads them: every field checked before it is believed.
+
+Not here: what they should say.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from vdp.verify.doubt import Unreadable
+from vdp.verify.state import Area
+
+
+class Face(NamedTuple):
+    """A source font of the file: its face key, file name, pinned axes, place in a collection and SHA-256."""
+
+    key: str
+    file: str
+    axes: Mapping[str, float]
+    place: int
+    sha256: str
+
+
+class RunReport(NamedTuple):
+    """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written."""
+
+    records: int
+    pieces: int
+    set_aside: int
+    resolution: int
+    spots: tuple[str, ...]
+    faces: Mapping[str, Face]
+    inputs: Mapping[str, Any]
+    files: Mapping[str, str]
+
+
+class SymbolLine(NamedTuple):
+    """A symbol as pieces.jsonl tells it; `box` in points from the page's lower left, quiet zone included."""
+
+    name: str
+    symbology: str
+    identifier: str
+    plate: str
+    page: int
+    box: Area
+    data: str
+
+
+class PieceLine(NamedTuple):
+    """A line of pieces.jsonl."""
+
+    piece: int
+    row: int
+    language: str
+    serials: Mapping[str, str]
+    symbols: tuple[SymbolLine, ...]
+    sha256: str
+
+
+def read_report(path: Path) -> RunReport:
+    """Raises Unreadable when the file is not a report."""
+    try:
+        value = json.loads(path.read_bytes())
+        return RunReport(
+            records=_count(value["records"]),
+            pieces=_count(value["pieces"]),
+            set_aside=_count(value["set_aside"]),
+            resolution=_count(value["resolution"]),
+            spots=tuple(_text(spot) for spot in value["spots"]),
+            faces={_text(base): _face(face) for base, face in value["faces"].items()},
+            inputs=dict(value["inputs"]),
+            files={_text(name): _text(digest) for name, digest in value["files"].items()},
+        )
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
+
+
+def _face(value: Mapping[str, Any]) -> Face:
+    axes = {_text(tag): float(place) for tag, place in value["axes"].items()}
+    return Face(_text(value["face"]), _text(value["file"]), axes, int(value.get("index", 0)), _text(value["sha256"]))
+
+
+def _count(value: object) -> int:
+    if not isinstance(value, int) or isinstance(value, bool) or value < 0:
+        raise ValueError(f"{value!r} is not a count")
+    return value
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{value!r} is not a text")
+    return value
+
+
+def read_pieces(path: Path) -> Iterator[PieceLine]:
+    """The lines in order.  Raises Unreadable at the first that is not a piece."""
+    try:
+        with path.open("rb") as file:
+            for number, line in enumerate(file, 1):
+                try:
+                    yield _piece(json.loads(line))
+                except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+                    raise Unreadable(f"line {number} is not a piece: {type(error).__name__} {error}") from error
+    except OSError as error:
+        raise Unreadable(f"cannot be read: {error.strerror}") from error
+
+
+def _piece(value: Mapping[str, Any]) -> PieceLine:
+    return PieceLine(
+        piece=_count(value["piece"]),
+        row=_count(value["row"]),
+        language=_text(value["language"]),
+        serials={_text(name): _text(text) for name, text in value["serials"].items()},
+        symbols=tuple(_symbol(symbol) for symbol in value["symbols"]),
+        sha256=_text(value["sha256"]),
+    )
+
+
+def _symbol(value: Mapping[str, Any]) -> SymbolLine:
+    x0, y0, x1, y1 = (float(edge) for edge in value["box"])
+    if not (-1e5 < x0 < x1 < 1e5 and -1e5 < y0 < y1 < 1e5):
+        raise ValueError("a symbol's box is not a box")
+    return SymbolLine(
+        _text(value["name"]),
+        _text(value["symbology"]),
+        _text(value["identifier"]),
+        _text(value["plate"]),
+        _count(value["page"]),
+        (x0, y0, x1, y1),
+        _text(value["data"]),
+    )

@@ -1,0 +1,76 @@
+"""A second, independent reader (pypdf) of the pieces file: page count, and boxes and content of a sample.
+
+pypdf's own page list reads the whole tree and refuses large ones; the sample is reached by descending the tree by its
+counts instead.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+import random
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, cast
+
+from pypdf import PdfReader
+from pypdf.generic import DictionaryObject
+
+from vdp.verify.doubt import Unreadable
+
+#: Pages looked at besides the first and the last.
+SAMPLE = 6
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """pypdf's remarks about odd files go to its logger; ours are findings."""
+    logger = logging.getLogger("pypdf")
+    before = logger.level
+    logger.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
+
+
+def sample(path: Path, seed: int) -> tuple[int, dict[int, str]]:
+    """The page count, and the SHA-256 of the content of some 0-based pages.  Raises Unreadable."""
+    with _quiet():
+        try:
+            with PdfReader(path) as reader:
+                root = _resolved(_resolved(reader.trailer["/Root"])["/Pages"])
+                count = int(cast("int", root["/Count"]))
+                chance = random.Random(seed)  # noqa: S311  a sample, not a secret
+                chosen = {0, count - 1, *(chance.randrange(count) for _ in range(SAMPLE))} if count else set()
+                return count, {number: _content(_page(root, number, 0)) for number in sorted(chosen)}
+        except Unreadable:
+            raise
+        except Exception as error:  # damaged files make pypdf raise anything at all
+            raise Unreadable(f"pypdf cannot read the file: {type(error).__name__} {error}") from error
+
+
+def _resolved(value: Any) -> DictionaryObject:
+    found = value.get_object()
+    if not isinstance(found, DictionaryObject):
+        raise Unreadable("pypdf finds no dictionary where the page tree is")
+    return found
+
+
+def _page(node: DictionaryObject, number: int, depth: int) -> DictionaryObject:
+    if "/Kids" not in node:
+        return node
+    for kid in cast("list[Any]", node["/Kids"]):
+        below = _resolved(kid)
+        count = int(below.get("/Count", 1)) if "/Kids" in below else 1
+        if number < count and depth < 40:
+            return _page(below, number, depth + 1)
+        number -= count
+    raise Unreadable("pypdf finds fewer pages than the root of the tree says")
+
+
+def _content(page: DictionaryObject) -> str:
+    contents: Any = page["/Contents"].get_object()
+    parts = contents if isinstance(contents, list) else [contents]
+    return hashlib.sha256(b"\n".join(part.get_object().get_data() for part in parts)).hexdigest()

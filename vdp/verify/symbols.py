@@ -1,0 +1,98 @@
+"""One symbol of a finished page against what the manifest says it must be.
+
+Lives here: on which copies it is looked for, at which resolutions, and which finding each outcome gives.
+Not here: decoding (`decode`), what the records ask for (`against`).
+"""
+
+from __future__ import annotations
+
+import random
+from typing import NamedTuple
+
+from vdp.verify.decode import LEAST_INK, LINEAR, MOST_UNEVEN, Read, blank, knows, quality, read
+from vdp.verify.inks import BLACK, COLOUR, PROCESS
+from vdp.verify.manifest import SymbolLine
+from vdp.verify.raster import Raster
+from vdp.verify.samples import Bytes
+
+#: Resolutions tried in turn, in dpi: three pixels a module and more for X of 6 dots of 1200 at the first.
+LADDER = (600, 1200, 900, 450)
+#: A region is never larger than this; a large symbol does not need a high resolution.
+MOST_PIXELS = 6_000_000
+#: Pixels by which opposite quiet zones may differ: the bitmap has one pixel to spare, and edges fall between pixels.
+MOST_SKEW = 3
+
+
+class Judged(NamedTuple):
+    """Outcome for a symbol: `read` tells that it says what it must on its plate; `said` what it says instead, if
+    anything; `ink` the mean ink of its dark modules."""
+
+    read: bool
+    faults: tuple[tuple[str, str], ...]
+    said: str | None
+    ink: float
+
+
+def copy_name(plate: str) -> str:
+    """The copy on which a plate's marks are found."""
+    return COLOUR if plate in PROCESS[:3] else plate
+
+
+class Reader:
+    """Reads symbols off the copies of one page."""
+
+    def __init__(self, raster: Raster, copies: dict[str, int | None], chance: random.Random) -> None:
+        self.raster, self.copies, self.chance = raster, copies, chance
+
+    def judge(self, symbol: SymbolLine) -> Judged:
+        """Raises Unreadable when the region is too large to be rendered."""
+        own = copy_name(symbol.plate)
+        if not knows(symbol.symbology) or own not in self.copies:
+            reason = f"{symbol.symbology} on plate {symbol.plate} cannot be read by this verifier"
+            return Judged(False, (("cannot-judge", reason),), None, 0.0)
+        pixels, reads = self._look(symbol, own, symbol.data)
+        faults: list[tuple[str, str]] = []
+        right = [one for one in reads if one.text == symbol.data and one.identifier == symbol.identifier]
+        others = [one for one in reads if one not in right]
+        said = others[0].text if others else None
+        elsewhere = self._elsewhere(symbol, own)
+        ink = 0.0
+        if others:
+            wrong = others[0]
+            read_as, due = f"'{wrong.text[:120]}' ({wrong.identifier})", f"'{symbol.data[:120]}' ({symbol.identifier})"
+            faults.append(("symbol-misread", f"it reads {read_as}, not {due}"))
+        elif not right and not elsewhere:
+            due = f"where '{symbol.data[:120]}' must be"
+            faults.append(("symbol-unreadable", f"nothing can be read on {symbol.plate}, {due}"))
+            if blank(pixels):
+                break
+            reads = read(pixels, symbol.symbology)
+            if reads and all(one.text == wanted for one in reads):
+                return pixels, reads
+            best = reads or best
+        return pixels, best
+
+    def _elsewhere(self, symbol: SymbolLine, own: str) -> list[tuple[str, str]]:
+        """The plates on which the symbol can be read although it must not be."""
+        faults = []
+        for plate, number in self.copies.items():
+            if plate == own or number is None:
+                continue
+            pixels = self.raster.region(number, symbol.box, LADDER[0], (self.chance.random(), self.chance.random()))
+            if blank(pixels) or not read(pixels, symbol.symbology):
+                continue
+            code = "black-in-colour" if (own, plate) == (BLACK, COLOUR) else "symbol-wrong-plate"
+            faults.append((code, f"it can be read on {plate}; it belongs on {symbol.plate} alone"))
+        return faults
+
+    def _grade(self, symbol: SymbolLine, pixels: Bytes, right: Read, faults: list[tuple[str, str]]) -> float:
+        graded = quality(pixels, symbol.symbology, right.upright)
+        if graded.ink < LEAST_INK:
+            faults.append(("symbol-weak", f"its dark modules have {graded.ink:.0%} ink; {LEAST_INK:.0%} is the least"))
+        if right.unused < 1:
+            faults.append(("symbol-damaged", f"{1 - right.unused:.0%} of its error correction was needed"))
+        if symbol.symbology in LINEAR and graded.uneven > MOST_UNEVEN:
+            faults.append(("symbol-damaged", f"its bars differ from row to row by {graded.uneven:.0%}"))
+        if graded.skew > MOST_SKEW:
+            faults.append(("symbol-quiet", f"opposite quiet zones differ by {graded.skew} pixels"))
+        return graded.ink
