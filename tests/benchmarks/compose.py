@@ -18,7 +18,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, cast
 
-from tests.benchmarks.contestants import CONTESTANTS
+from tests.benchmarks.contestants import CONTESTANTS, JUDGED
 from tests.benchmarks.judge import judge
 from tests.benchmarks.lap import Clock, Lap, pin, run_lap
 from tests.benchmarks.letter.job import make_job
@@ -78,7 +78,7 @@ def run(arguments: argparse.Namespace, home: Path) -> dict[str, Any]:
     laps: dict[str, Lap] = {}
     wrong: dict[str, list[str]] = {}
     for name in arguments.only:
-        count = arguments.records if name == "vdp" else arguments.rivals_records
+        count = arguments.records if name.startswith("vdp") else arguments.rivals_records
         records = home / f"records-{count}.csv"
         make_records(count, records)
         out = home / f"{name}.pdf"
@@ -129,7 +129,7 @@ def told(found: Mapping[str, Any]) -> str:
         f"{CONTESTANTS[name].title}: WRONG OUTPUT, {faults[0]}\n" for name, faults in found["wrong"].items()
     )
     for title, key in (("fairness", "fairness"), ("target", "targets")):
-        rows = [
+        goals = [
             (
                 goal["says"],
                 f"≥ {goal['least']:,.0f}",
@@ -138,7 +138,7 @@ def told(found: Mapping[str, Any]) -> str:
             )
             for goal in found[key]
         ]
-        text += table((title, "ratio", "measured", ""), rows) + "\n"
+        text += table((title, "ratio", "measured", ""), goals) + "\n"
     if found["void"]:
         text += "table void: a rival was held back\n"
     return text
@@ -146,17 +146,19 @@ def told(found: Mapping[str, Any]) -> str:
 
 def main(words: Sequence[str] | None = None) -> int:
     """Returns 0 when every file is right, the table stands and no target was missed; else 1."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.compose", description=__doc__.splitlines()[0])
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.benchmarks.compose", description=(__doc__ or "").split("\n")[0]
+    )
     parser.add_argument("--records", type=int, default=10_000, help="records that vdp composes")
     parser.add_argument("--rivals-records", type=int, default=1_000, help="records that each rival composes")
-    parser.add_argument("--only", type=lambda text: text.split(","), default=list(CONTESTANTS), help="names, by commas")
+    parser.add_argument("--only", type=lambda text: text.split(","), default=list(JUDGED), help="names, by commas")
     parser.add_argument("--clock", choices=("wall", "cpu"), default="wall", help="cpu where the core is shared")
     parser.add_argument("--core", type=int, default=0)
     parser.add_argument("--no-whole", dest="whole", action="store_false", help="leave whole processes out")
     parser.add_argument("--json", action="store_true")
     arguments = parser.parse_args(words)
-    if unknown := set(arguments.only) - set(CONTESTANTS):
-        parser.error(f"no contestant is called {', '.join(sorted(unknown))}: {', '.join(CONTESTANTS)}")
+    if unknown := set(arguments.only) - set(JUDGED):
+        parser.error(f"no contestant is called {', '.join(sorted(unknown))}: {', '.join(JUDGED)}")
     pin(arguments.core)
     with tempfile.TemporaryDirectory(prefix="letter-") as home:
         found = run(arguments, Path(home))

@@ -25,6 +25,8 @@ class Contestant:
         return function
 
 
+#: Those that leave a file to be judged.
+JUDGED = ("straight", "tuned", "tuned-lent", "overlay", "typeset", "typeset-lent", "vdp", "vdp-small")
 CONTESTANTS: Mapping[str, Contestant] = MappingProxyType(
     {
         contestant.name: contestant
@@ -36,6 +38,8 @@ CONTESTANTS: Mapping[str, Contestant] = MappingProxyType(
             Contestant("typeset", "(d) typst, segno", "rivals.typeset"),
             Contestant("typeset-lent", "    typst, QR of vdp lent", "rivals.typeset", "compose_lent"),
             Contestant("vdp", "vdp", "product"),
+            Contestant("vdp-small", "vdp, smaller files", "product", "compose_small"),
+            Contestant("vdp-to-nothing", "vdp, to a file that is forgotten", "product", "compose_to_nothing"),
         )
     }
 )

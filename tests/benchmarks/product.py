@@ -1,12 +1,27 @@
-"""`vdp` as a contestant, and whatever else the benchmarks ask of it: the only module here that knows `vdp.run`."""
+"""`vdp` as a contestant, and whatever else the benchmarks ask of it: the only module here that knows its rooms."""
 
 from __future__ import annotations
 
+import os
+import time
+from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
+from typing import Literal, NamedTuple
 
-from vdp.run.intake import take_in
-from vdp.run.make import book_of, make
+from vdp.compose.piece import Accepted
+from vdp.compose.piece import compose as compose_pieces
+from vdp.pdf import PIECES_IN_GROUP, Book, Chunk, ChunkWriter, Renderer, Writer
+from vdp.run.intake import Intake, take_in
+from vdp.run.make import BATCH, GROUPS, book_of, make, manifest_lines
 from vdp.run.opening import open_job
+
+
+class Times(NamedTuple):
+    """Seconds by the wall clock of the first pass over the records and of the second."""
+
+    first: float
+    second: float
 
 
 def compose(folder: Path, records: Path, count: int, out: Path) -> None:
@@ -14,15 +29,75 @@ def compose(folder: Path, records: Path, count: int, out: Path) -> None:
     compose_with(folder, records, count, out, workers=1)
 
 
-def compose_with(folder: Path, records: Path, count: int, out: Path, *, workers: int) -> None:
-    """The same in any number of worker processes.  Writes pieces.pdf beside `out`, then renames it."""
+def compose_small(folder: Path, records: Path, count: int, out: Path) -> None:
+    """The same with the smaller of the two compressions."""
+    _stream(folder, records, count, out, "small")
+
+
+def compose_to_nothing(folder: Path, records: Path, count: int, out: Path) -> None:
+    """The same with a file that is forgotten as it is written; `out` stays empty."""
+    _stream(folder, records, count, Path(os.devnull), "fast")
+    out.touch()
+
+
+def compose_with(folder: Path, records: Path, count: int, out: Path, *, workers: int) -> Times:
+    """Composes in any number of worker processes; pieces.jsonl stays in a folder beside `out`."""
+    begun = time.perf_counter()
+    intake, book = _taken_in(folder, records, count)
+    first = time.perf_counter() - begun
+    home = out.with_suffix("")
+    home.mkdir(exist_ok=True)
+    header = intake.table.header
+    make(intake.plan, intake.accepted(), book, home, workers=workers, header=header, tell=lambda _: None)
+    (home / "pieces.pdf").replace(out)
+    return Times(first, time.perf_counter() - begun - first)
+
+
+def join(folder: Path, records: Path, count: int, out: Path) -> float:
+    """Composes chunks as workers would, one after another; returns the seconds that joining them into `out` takes."""
+    intake, book = _taken_in(folder, records, count)
+    seconds = 0.0
+    with Writer(out, book) as writer:
+        source = intake.accepted()
+        while batch := list(islice(source, GROUPS * PIECES_IN_GROUP)):
+            chunk = _chunk(intake, writer, batch, out.with_suffix(".chunk"))
+            begun = time.perf_counter()
+            writer.append(chunk)
+            seconds += time.perf_counter() - begun
+        begun = time.perf_counter()
+        writer.finish()
+    return seconds + time.perf_counter() - begun
+
+
+def _chunk(intake: Intake, writer: Writer, batch: list[Accepted], path: Path) -> Chunk:
+    chunk, renderer = ChunkWriter(path, writer.ticket, batch[0].nth), Renderer(writer.ticket.dpi, writer.names)
+    for contents in _contents(intake, iter(batch), renderer):
+        chunk.add(contents)
+    return chunk.close(renderer.glyphs)
+
+
+def _taken_in(folder: Path, records: Path, count: int) -> tuple[Intake, Book]:
     opened = open_job(folder / "job.yaml", records)
     intake = take_in(opened.plan, opened.table)
     if intake.pieces != count:
         raise ValueError(f"{count} records, {intake.pieces} accepted: {intake.refused[:3]}")
-    home = out.with_suffix("")
-    home.mkdir(exist_ok=True)
-    book = book_of(intake.plan, opened.table, intake.pieces)
-    header = opened.table.header
-    make(intake.plan, intake.accepted(), book, home, workers=workers, header=header, tell=lambda _: None)
-    (home / "pieces.pdf").replace(out)
+    return intake, book_of(intake.plan, opened.table, intake.pieces)
+
+
+def _stream(folder: Path, records: Path, count: int, out: Path, compression: Literal["fast", "small"]) -> None:
+    intake, book = _taken_in(folder, records, count)
+    with Writer(out, book, compression) as writer:
+        renderer = Renderer(book.dpi, writer.names)
+        for contents in _contents(intake, intake.accepted(), renderer):
+            writer.add(contents)
+        writer.finish(renderer.glyphs)
+
+
+def _contents(intake: Intake, records: Iterator[Accepted], renderer: Renderer) -> Iterator[list[bytes]]:
+    """Content streams, a batch at a time; the manifest's lines are made and forgotten."""
+    while batch := list(islice(records, BATCH)):
+        pieces = compose_pieces(intake.plan, batch)
+        contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
+        for _ in manifest_lines(pieces, contents, renderer.dpi):
+            pass
+        yield contents

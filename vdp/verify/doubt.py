@@ -3,5 +3,5 @@
 from __future__ import annotations
 
 
-class Unreadable(Exception):  # noqa: N818  named for what it says about the page, not for being an error
+class Unreadable(Exception):
     """Part of a page cannot be judged.  The message is the reason, without its place."""

@@ -240,7 +240,7 @@ def _inline(_: Walk, __: bytes) -> None:
     raise InlinePicture
 
 
-class InlinePicture(Exception):  # noqa: N818  a signal to the caller, which takes the picture out of line
+class InlinePicture(Exception):
     """The stream holds a picture of its own."""
 
 

@@ -50,13 +50,11 @@ class Reader:
         if not knows(symbol.symbology) or own not in self.copies:
             reason = f"{symbol.symbology} on plate {symbol.plate} cannot be read by this verifier"
             return Judged(False, (("cannot-judge", reason),), None, 0.0)
-        pixels, reads = self._look(symbol, own, symbol.data)
+        pixels, reads = self._look(symbol, own)
         faults: list[tuple[str, str]] = []
         right = [one for one in reads if one.text == symbol.data and one.identifier == symbol.identifier]
         others = [one for one in reads if one not in right]
-        said = others[0].text if others else None
         elsewhere = self._elsewhere(symbol, own)
-        ink = 0.0
         if others:
             wrong = others[0]
             read_as, due = f"'{wrong.text[:120]}' ({wrong.identifier})", f"'{symbol.data[:120]}' ({symbol.identifier})"
@@ -64,10 +62,26 @@ class Reader:
         elif not right and not elsewhere:
             due = f"where '{symbol.data[:120]}' must be"
             faults.append(("symbol-unreadable", f"nothing can be read on {symbol.plate}, {due}"))
+        faults += elsewhere
+        ink = self._grade(symbol, pixels, right[0], faults) if right else 0.0
+        return Judged(bool(right) and not others, tuple(faults), others[0].text if others else None, ink)
+
+    def _look(self, symbol: SymbolLine, copy: str) -> tuple[Bytes, list[Read]]:
+        """Renders and reads; tries the other resolutions before it takes anything but the right text for an answer."""
+        best: list[Read] = []
+        number = self.copies[copy]
+        pixels = self.raster.empty(symbol.box, LADDER[0])
+        if number is None:
+            return pixels, best
+        for dpi in LADDER:
+            area = (symbol.box[2] - symbol.box[0]) * (symbol.box[3] - symbol.box[1]) * (dpi / 72) ** 2
+            if area > MOST_PIXELS and dpi > min(LADDER):
+                continue
+            pixels = self.raster.region(number, symbol.box, dpi, (self.chance.random(), self.chance.random()))
             if blank(pixels):
                 break
             reads = read(pixels, symbol.symbology)
-            if reads and all(one.text == wanted for one in reads):
+            if reads and all(one.text == symbol.data for one in reads):
                 return pixels, reads
             best = reads or best
         return pixels, best

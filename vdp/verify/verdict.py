@@ -21,8 +21,8 @@ class CheckDone:
 class Verdict:
     """Counts, findings and what was checked.
 
-    `serials` counts the serials that were read back off the pages, `serials_unique` how many different ones there are in
-    pieces.jsonl; `worst` are 1-based piece numbers, those with the most findings first.
+    `serials` counts the serials that were read back off the pages, `serials_unique` the different ones of the
+    manifest; `worst` are 1-based piece numbers, those with the most findings first.
     """
 
     pieces: int = 0

@@ -21,7 +21,7 @@ from tests.benchmarks.rivals.paths import Encoder, bars, by_segno, lend, runs
 from vdp.barcode import code128
 
 _TEMPLATE = Path(__file__).with_name("letter.typ")
-_FACES = [file_of(face).parent for face in FACES]
+_FACES = [str(file_of(face).parent) for face in FACES]
 #: Modules of a Code 128 symbol of two letters and ten digits: three latches, five pairs, check and stop.
 _BARS = 123
 
