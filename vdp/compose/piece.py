@@ -141,7 +141,7 @@ _BLANK = Bars(())
 def _symbol_box(plan: Plan, step: SymbolStep, data: str) -> Box:
     """Matrices have one size for the job; a linear code is as long as its own payload makes it."""
     if step.symbology == "code128":
-        return box_of(step, *extent(step, sum(code128.encode(data).widths)))
+        return box_of(step, *extent(step, code128.extent(data)))
     return box_of(step, *extent(step, step.fixed or plan.needs[step.name]))
 
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import pikepdf
 
 from vdp.errors import CallerError
-from vdp.pdf.colouring import ColourJob, Colouring
+from vdp.pdf.colouring import Colouring, ColourJob
 from vdp.pdf.objects import number_text
 from vdp.pdf.pictures import Picture, load_picture
 

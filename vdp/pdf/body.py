@@ -15,7 +15,7 @@ from typing import NamedTuple
 from vdp.errors import OurBug
 from vdp.pdf.arithmetic import PIECES_IN_GROUP, SIDES, Arithmetic
 from vdp.pdf.names import Names
-from vdp.pdf.objects import Name, stream
+from vdp.pdf.objects import Name, Value, stream
 from vdp.pdf.sink import Sink
 from vdp.pdf.squeeze import COMPRESSORS, Squeeze
 from vdp.pdf.text import GlyphTexts
@@ -79,11 +79,11 @@ class Body:
         number, leaf = arithmetic.group(group), arithmetic.leaf(group)
         self.offsets.append(sink.position)
         sink.write(_object_stream(number, [leaf, *arithmetic.pages(group)], self._dictionaries(), self._compress))
-        for stream, data in zip(arithmetic.contents(group), contents, strict=True):
+        for content, data in zip(arithmetic.contents(group), contents, strict=True):
             self.offsets.append(sink.position)
             sink.write(
                 b"%d 0 obj\n<</Length %d/Filter/FlateDecode>>stream\n%b\nendstream\nendobj\n"
-                % (stream, len(data), data)
+                % (content, len(data), data)
             )
         self.group += 1
 
@@ -110,7 +110,12 @@ def _object_stream(number: int, numbers: list[int], bodies: list[bytes], compres
         places.append(b"%d %d" % (inner, at))
         at += len(body) + 1
     index = b" ".join(places) + b"\n"
-    entries = {"Type": Name("ObjStm"), "N": len(bodies), "First": len(index), "Filter": Name("FlateDecode")}
+    entries: dict[str, Value] = {
+        "Type": Name("ObjStm"),
+        "N": len(bodies),
+        "First": len(index),
+        "Filter": Name("FlateDecode"),
+    }
     return stream(number, entries, compress(index + b"\n".join(bodies)))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from vdp.job.model import Spot
 from vdp.marks import Mark
-from vdp.pdf.colouring import ColourJob, Colouring
+from vdp.pdf.colouring import Colouring, ColourJob
 from vdp.text.faces import FaceSource
 
 

@@ -70,6 +70,8 @@ def read_profile(path: Path) -> Profile:
         raise CallerError.one(str(path), f"is not an ICC profile: {error}", "give the profile of the press") from error
     if (kind, space) != ("prtr", "CMYK"):
         raise CallerError.one(
-            str(path), f"is a profile of class '{kind}' in {space}, not of a CMYK press", "give the profile of the press"
+            str(path),
+            f"is a profile of class '{kind}' in {space}, not of a CMYK press",
+            "give the profile of the press",
         )
     return Profile(data, description or path.stem)

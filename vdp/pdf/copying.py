@@ -16,7 +16,9 @@ from vdp.pdf.objects import Ref, indirect, number_text, serialise
 from vdp.pdf.squeeze import pack
 
 #: Entries that lead out of the page, or that mean nothing in another file.
-_LEFT_OUT = frozenset({"/StructParent", "/StructParents", "/PieceInfo", "/LastModified", "/Metadata", "/Length", "/OPI"})
+_LEFT_OUT = frozenset(
+    {"/StructParent", "/StructParents", "/PieceInfo", "/LastModified", "/Metadata", "/Length", "/OPI"}
+)
 _LZW = frozenset({"/LZWDecode", "/LZW"})
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from vdp.marks import ImageMark, FormMark, Mark, TextMark
+from vdp.marks import FormMark, ImageMark, Mark, TextMark
 from vdp.pdf.objects import name_text
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from PIL import Image, ImageChops, ImageCms, ImageOps
 
 from vdp.errors import CallerError
-from vdp.pdf.colouring import INTENTS, ColourJob, Colouring, colouring_of
+from vdp.pdf.colouring import INTENTS, Colouring, ColourJob, colouring_of
 from vdp.pdf.objects import Name, Value
 from vdp.pdf.squeeze import pack_picture
 

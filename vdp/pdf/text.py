@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
+from unicodedata import normalize
 
 from vdp.marks import Glyphs, TextMark
 from vdp.pdf.objects import number_text
@@ -61,7 +62,8 @@ class Typist:
             size = self._sizes[mark.size] = number_text(mark.size * self._scale, 4)
         turn = _TURNS[mark.turn]
         parts = ["BT\n"]
-        current, before, body = "", (), ""
+        current, body = "", ""
+        before: tuple[Glyphs, ...] = ()
         for x, y, glyphs, text in mark.lines:
             if not glyphs:
                 continue
@@ -122,7 +124,7 @@ class Typist:
         self._room -= 1
         self._note(glyphs)
         rises = any(dy for _, dy in glyphs.offsets)
-        spoken = glyphs.rtl or "" in glyphs.clusters or "".join(glyphs.clusters) != glyphs.text
+        spoken = not _speaks_for_itself(glyphs)
         text = _risen(glyphs, float(size)) if rises else _level(glyphs)
         if not rises and not spoken:
             plain[glyphs] = text
@@ -134,6 +136,13 @@ class Typist:
         known = self.glyphs.setdefault(glyphs.face, {})
         for gid, text in zip(glyphs.gids, glyphs.clusters, strict=True):
             known[gid] = _choose(known.get(gid, ""), text)
+
+
+def _speaks_for_itself(glyphs: Glyphs) -> bool:
+    """Whether the glyphs' own texts, in visual order, give the text back.  Readers turn right-to-left runs around, and
+    would turn an ActualText around as well, so that it is kept for what glyph by glyph cannot be said."""
+    clusters = reversed(glyphs.clusters) if glyphs.rtl else glyphs.clusters
+    return "" not in glyphs.clusters and normalize("NFKC", "".join(clusters)) == normalize("NFKC", glyphs.text)
 
 
 def _level(glyphs: Glyphs) -> str:

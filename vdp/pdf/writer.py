@@ -7,7 +7,6 @@ Order: what all pieces share (plates, artwork, pictures, forms, page tree), grou
 from __future__ import annotations
 
 import os
-from array import array
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
@@ -26,7 +25,7 @@ from vdp.pdf.content import Renderer
 from vdp.pdf.copying import Copier, ForeignFault
 from vdp.pdf.fonts import FontFile, embed
 from vdp.pdf.names import Names, Uses, name_resources, uses_of
-from vdp.pdf.objects import Name, Ref, Value, indirect, number_text, serialise, stream
+from vdp.pdf.objects import Name, Raw, Ref, Value, indirect, number_text, serialise, stream
 from vdp.pdf.pictures import load_picture
 from vdp.pdf.sink import Sink
 from vdp.pdf.squeeze import Squeeze, pack
@@ -34,7 +33,7 @@ from vdp.pdf.standard import HEADER, boxes, catalog, identifier, information, la
 from vdp.pdf.text import GlyphTexts, unite_glyphs
 from vdp.pdf.unicodes import to_unicode
 from vdp.pdf.xref import pack_table
-from vdp.text.faces import Face
+from vdp.text.faces import Faces
 
 _FLATE: dict[str, Value] = {"Filter": Name("FlateDecode")}
 
@@ -64,6 +63,7 @@ class Writer:
         self._places: dict[int, int] = {}
         self._next = 1
         self._assets: dict[str, Ref] = {}
+        self._seen: dict[tuple[str, bytes], Ref] = {}
         self._layers: list[Ref] = []
         try:
             self.ticket, self._body = self._begin(compression)
@@ -188,3 +188,121 @@ class Writer:
             entries["Properties"] = {plate: self._groups[plate] for plate in plates}
             entries["ExtGState"] = {OVERPRINT: self._overprint}
         return entries
+
+    def _tree(self, arithmetic: Arithmetic) -> None:
+        """Page tree nodes above the leaves; the root carries what every page inherits."""
+        media: list[Value] = [Raw(number_text(side, 5).encode()) for side in self._book.media]
+        inherited: dict[str, Value] = {"MediaBox": media, "Resources": self._resources}
+        for node in arithmetic.nodes():
+            kids: list[Value] = [Ref(kid) for kid in node.kids]
+            entries: dict[str, Value] = {"Type": Name("Pages"), "Count": node.pages, "Kids": kids}
+            entries |= {"Parent": Ref(node.parent)} if node.parent else inherited
+            self._put(Ref(node.number), entries)
+
+    # -- pieces ------------------------------------------------------------------------------------------------------
+
+    def add(self, contents: Iterable[bytes]) -> None:
+        """Uncompressed content streams: front, back, front, back, …  Raises CallerError when the disk is full."""
+        self._body.add(contents)
+
+    def append(self, chunk: Chunk) -> None:
+        """Joins the next chunk: its bytes are copied, its offsets shifted, its glyphs united with the others'."""
+        if not self._body.level or chunk.first_group != self._body.group:
+            raise OurBug(f"group {self._body.group} comes next, not group {chunk.first_group}")
+        start = self._sink.position
+        self._sink.copy(chunk.path, chunk.size)
+        shifted = np.frombuffer(chunk.offsets, np.uint64) + np.uint64(start)
+        self._body.offsets.frombytes(shifted.tobytes())
+        self._body.group += chunk.groups
+        unite_glyphs(self._glyphs, chunk.glyphs)
+
+    # -- what is known last ------------------------------------------------------------------------------------------
+
+    def finish(self, glyphs: GlyphTexts | None = None) -> Finished:
+        """Fonts, resources and cross-references; then the file gets its name.  `glyphs` are those of the renderer that
+        drew the pages added here; chunks have brought their own."""
+        arithmetic = self.ticket.arithmetic
+        if not self._body.level or self._body.group != arithmetic.groups:
+            raise OurBug(f"{arithmetic.pieces} pieces were announced, and not all of them came")
+        for used in (self._renderer.glyphs, glyphs or {}):
+            unite_glyphs(self._glyphs, used)
+        fonts = self._embed()
+        used_faces = frozenset(face for face, texts in self._glyphs.items() if texts)
+        everything = Uses(used_faces, frozenset(self._assets), frozenset(self._book.spots))
+        self._put(self._resources, self._resource_entries(everything))
+        self._cross_references()
+        self._sink.close(lasting=not self._device)
+        size = self._sink.position
+        if not self._device:
+            self._sink.path.replace(self._path)
+        return Finished(self._path, size, fonts)
+
+    def _embed(self) -> dict[str, str]:
+        """Every used face as one Type0 font; BaseFont without its tag → face key."""
+        faces = Faces(self._book.faces)
+        told: dict[str, str] = {}
+        for key in sorted(self._glyphs):
+            texts = self._glyphs[key]
+            if texts:
+                face = faces.face(key)
+                self._font(self._fonts[key], embed(face, self._book.faces[key], texts), texts)
+                told[face.postscript_name] = key
+        return told
+
+    def _font(self, number: Ref, file: FontFile, texts: Mapping[int, str]) -> None:
+        """The objects of a Type0 font (ISO 32000-1, 9.7)."""
+        descendant, descriptor, program, unicodes = (self._number() for _ in range(4))
+        self._put(
+            number,
+            {
+                "Type": Name("Font"),
+                "Subtype": Name("Type0"),
+                "BaseFont": Name(file.base_font),
+                "Encoding": Name("Identity-H"),
+                "DescendantFonts": [descendant],
+                "ToUnicode": unicodes,
+            },
+        )
+        cid: dict[str, Value] = {
+            "Type": Name("Font"),
+            "Subtype": Name("CIDFontType0" if file.cid_to_gid is None else "CIDFontType2"),
+            "BaseFont": Name(file.base_font),
+            "CIDSystemInfo": {"Registry": b"Adobe", "Ordering": b"Identity", "Supplement": 0},
+            "FontDescriptor": descriptor,
+            "DW": 1000,
+            "W": file.widths,
+        }
+        if file.cid_to_gid is not None:
+            mapping = self._number()
+            self._put_stream(mapping, _FLATE, pack(file.cid_to_gid))
+            cid["CIDToGIDMap"] = mapping
+        self._put(descendant, cid)
+        key = "FontFile3" if file.cid_to_gid is None else "FontFile2"
+        self._put(descriptor, file.descriptor | {key: program})
+        entries: dict[str, Value] = dict(_FLATE)
+        entries |= {"Subtype": Name("CIDFontType0C")} if file.cid_to_gid is None else {"Length1": len(file.program)}
+        self._put_stream(program, entries, pack(file.program))
+        self._put_stream(unicodes, _FLATE, pack(to_unicode(texts)))
+
+    def _cross_references(self) -> None:
+        table_at, number = self._sink.position, self._number()
+        self._places[number.number] = table_at
+        table = pack_table(self.ticket.arithmetic, self._places, self._body.offsets, self._next, table_at)
+        entries: dict[str, Value] = {
+            "Type": Name("XRef"),
+            "Size": self._next,
+            "W": list(table.widths),
+            "Root": self._root,
+            "Info": self._info,
+            "ID": identifier(self._book),
+            "DecodeParms": {"Predictor": 12, "Columns": table.columns},
+            **_FLATE,
+        }
+        self._sink.write(stream(number.number, entries, table.data))
+        self._sink.write(b"startxref\n%d\n%%%%EOF\n" % table_at)
+
+    def __enter__(self) -> Writer:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, tb: TracebackType | None) -> None:
+        self._sink.__exit__(kind, error, tb)

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from vdp.barcode import datamatrix, qr
-from vdp.barcode.code128 import encode as encode_code128
+from vdp.barcode import code128, datamatrix, qr
 from vdp.errors import RowRefused
 from vdp.marks import Box
 from vdp.plan.steps import SymbolStep
@@ -41,7 +40,7 @@ def need_of(step: SymbolStep, payload: str, dpi: int) -> int:
     """What this payload needs.  Raises RowRefused when the symbology cannot hold it or its room is too small."""
     try:
         if step.symbology == "code128":
-            need = sum(encode_code128(payload).widths)
+            need = code128.extent(payload)
         elif step.symbology == "qr":
             need = qr.version_needed(payload, step.level)
         else:

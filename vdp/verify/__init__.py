@@ -1,0 +1,1 @@
+"""Finished files → a verdict.  Shares nothing with the rooms that made them.  Entry: `judge.verify_folder`."""

@@ -59,6 +59,7 @@ class PlateWriter:
 
     `interest` are the areas that will be rendered, in points: pictures and type that surely lie outside them are left
     out of the copies (never out of the notes).  None keeps everything.  `spots` are the job's spot plates.
+    `ignore_knockout` leaves spot plates whole where other marks knock them out, to see whether they do.
     """
 
     def __init__(
@@ -67,6 +68,8 @@ class PlateWriter:
         spots: tuple[str, ...],
         interest: Sequence[Area] | None = None,
         store: PictureStore | None = None,
+        *,
+        ignore_knockout: bool = False,
     ) -> None:
         self.pdf, self.plates, self.interest = pdf, Plates(spots), interest
         self.shared = Shared(pdf, spots)
@@ -74,6 +77,7 @@ class PlateWriter:
         self.store = store if store is not None else PictureStore()
         self.forms: dict[object, KeptForm] = {}
         self.handlers = _HANDLERS
+        self.ignore_knockout = ignore_knockout
         self.whole = EVERYWHERE
         self._names: dict[tuple[object, ...], bytes] = {}
         self._rules: dict[tuple[Space, bool, int, str | None], tuple[tuple[str, str], ...]] = {}

@@ -101,6 +101,8 @@ class Walk:
             elif not inked[plate]:
                 result[plate] = None
             elif spot and self.plates.names[plate] not in space.names:
+                if self.writer.ignore_knockout:
+                    result[plate] = None
                 where = area()
                 if any(meets(where, other) for other in self.seen.spot_areas.get(plate, ())):
                     self.seen.knocked.add(plate)

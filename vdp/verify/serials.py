@@ -38,6 +38,10 @@ def _checked(series: Series, number: str) -> str:
     return "".join(letter for letter in series.prefix.upper() if letter in takes) + number
 
 
+#: A serial does not begin in the middle of a word.
+_EDGE = "(?<![0-9A-Za-z])"
+
+
 @lru_cache(maxsize=4096)
 def _exactly(serial: str) -> re.Pattern[str]:
     before = r"(?<!\d)" if serial[:1].isdigit() else ""
@@ -60,10 +64,15 @@ def shape(one: str, other: str) -> re.Pattern[str]:
     digits = (one[len(fixed) :] + other[len(fixed) :]).isdigit()
     kind = r"\d" if digits else "[0-9A-Z]"
     rest = "".join(kind if c.isalnum() else re.escape(c) for c in one[len(fixed) :])
-    return re.compile(rf"(?<![0-9A-Za-z]){re.escape(fixed)}{rest}(?![0-9A-Za-z])")
+    return re.compile(rf"{_EDGE}{re.escape(fixed)}{rest}(?![0-9A-Za-z])")
 
 
 def strangers(text: str, pattern: re.Pattern[str], own: Mapping[str, str]) -> list[str]:
     """Texts of a series' shape that are none of the piece's own serials."""
     mine = set(own.values())
     return sorted({found for found in pattern.findall(text) if found not in mine})
+
+
+def is_telling(pattern: re.Pattern[str]) -> bool:
+    """Whether a series' shape is so particular that whatever has it is a serial: it begins with a letter."""
+    return pattern.pattern[len(_EDGE) :][:1].isalpha()

@@ -13,7 +13,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
-import uharfbuzz as hb  # type: ignore[import-untyped]  # it ships no types
+import uharfbuzz as hb
 
 #: Scripts whose lines break inside what looks like one word, by the first word of their characters' names.
 UNSPACED = frozenset(("CJK", "HIRAGANA", "KATAKANA", "KATAKANA-HIRAGANA", "HANGUL", "THAI", "LAO", "KHMER", "MYANMAR"))

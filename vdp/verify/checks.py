@@ -1,0 +1,66 @@
+"""What a verification checked and how, in words for the report.
+
+Not here: the checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from vdp.errors import Finding
+from vdp.verify.outcome import Outcome
+from vdp.verify.verdict import CheckDone
+
+
+def checks_done(total: Outcome, pieces: int, findings: Sequence[Finding], *, with_rows: bool) -> tuple[CheckDone, ...]:
+    """One line a kind of check; `good` when no finding of its codes was made."""
+    codes = {finding.code for finding in findings}
+
+    def line(what: str, how: str, count: str, starts: Iterable[str]) -> CheckDone:
+        return CheckDone(what, how, count, not any(code.startswith(tuple(starts)) for code in codes))
+
+    done = [
+        line(
+            "Files whole",
+            "SHA-256 of every file against report.json; records = pieces + set aside",
+            f"{pieces} pieces",
+            ("file-", "count-", "content-"),
+        ),
+        line(
+            "Pages",
+            "two a piece, none twice; boxes; content hashed again; a second reader (pypdf) agrees on a sample",
+            f"{total.pages} pages",
+            ("page-", "reader-", "cannot-judge"),
+        ),
+        line(
+            "Plates",
+            "content streams read operator by operator: spot marks overprint, in their layer, by one Separation, "
+            "and nothing knocks them out; black type is black alone",
+            f"{total.pages} pages",
+            ("plate-", "separation-", "clear-", "black-"),
+        ),
+        line(
+            "Symbols",
+            "each rendered on its own plate at 600 dpi, cropped at random fractions of a pixel, decoded by zxing-cpp and "
+            "compared; not to be read on another plate; ink, quiet zone, error correction unused",
+            f"{total.decoded} of {total.expected}",
+            ("symbol-",),
+        ),
+        line(
+            "Serials",
+            "read back from the pages through ToUnicode; equal to the manifest's, each once",
+            f"{total.serials} read back",
+            ("serial-",),
+        ),
+    ]
+    if with_rows:
+        done.append(
+            line(
+                "Each piece against its own row",
+                "payloads and serials worked out again; words shaped again by HarfBuzz and found by glyph ids on the "
+                "right page in the right ink; pictures by their samples; artwork alike on all pages",
+                f"{pieces} rows",
+                ("row-", "side-", "payload-", "text-", "image-", "art-"),
+            )
+        )
+    return tuple(done)

@@ -1,0 +1,322 @@
+"""A run folder judged from its finished files, and, with job and records at hand, each piece against its own row.
+
+Lives here: the order of work over the whole folder, and the workers.  Not here: any single judgement (`chunk`, `tally`).
+
+Trust goes in one direction: the hashes of report.json say that files are whole; pieces.jsonl says what each piece should
+be; the job and the records, where given, say it again apart from the composer; the pages are believed nothing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import multiprocessing
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from itertools import islice
+from pathlib import Path
+from typing import NamedTuple
+
+import pikepdf
+
+from vdp.errors import CallerError, Finding
+from vdp.job.load import Job, load_job
+from vdp.job.model import ArtItem
+from vdp.records.table import Row, Table
+from vdp.verify.against import Expectation
+from vdp.verify.checks import checks_done
+from vdp.verify.doubt import Unreadable
+from vdp.verify.examine import Examiner
+from vdp.verify.inputs import check_inputs, file_hash
+from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
+from vdp.verify.outcome import Outcome, Task
+from vdp.verify.pages import Sheet
+from vdp.verify.plates import page_content
+from vdp.verify.rows import paired, read_set_aside
+from vdp.verify.second import sample
+from vdp.verify.serials import shape
+from vdp.verify.tally import Tally
+from vdp.verify.tree import page_count, pages
+from vdp.verify.verdict import Verdict
+
+#: Pieces examined together: their plate copies are one file in memory.
+BATCH = 64
+#: Sub-pixel offsets of the renderings, and the sample of the second reader, come from this.
+SEED = 20240229
+_PDF, _LINES, _ASIDE = "pieces.pdf", "pieces.jsonl", "set_aside.csv"
+
+Progress = Callable[[int], None]
+
+
+def verify_folder(
+    folder: Path,
+    job: Job | None = None,
+    table: Table | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> Verdict:
+    """Judges a run folder.  `progress` is told how many pages are done.
+
+    Raises CallerError when the folder is no run folder, or when job, layout, art, fonts or records are not those that
+    report.json names.  Everything wrong with the artefact is a finding.
+    """
+    begun = time.monotonic()
+    folder = Path(folder)
+    if not (folder / "report.json").is_file():
+        raise CallerError.one(str(folder), "is not a run folder: it has no report.json", "name the folder of a run")
+    tally = Tally()
+    try:
+        report = read_report(folder / "report.json")
+    except Unreadable as doubt:
+        return Verdict(findings=[Finding("file-unreadable", "report.json", str(doubt))])
+    if job is not None:
+        check_inputs(report, job, table)
+    judge = _Judge(folder, report, job, table, tally)
+    judge.files()
+    if judge.readable:
+        judge.pieces(workers, progress)
+    return judge.verdict(time.monotonic() - begun)
+
+
+class _Judge:
+    """One judgement in the making."""
+
+    def __init__(self, folder: Path, report: RunReport, job: Job | None, table: Table | None, tally: Tally) -> None:
+        self.folder, self.report, self.job, self.table, self.tally = folder, report, job, table, tally
+        self.readable = True
+        self.count = 0
+        self.set_aside: Mapping[int, tuple[str, ...]] = {}
+
+    # -- files --------------------------------------------------------------------------------------------------------
+
+    def files(self) -> None:
+        """Presence and hashes; then whether the rows set aside can be read."""
+        for name in dict.fromkeys((_PDF, _LINES, _ASIDE, *self.report.files)):
+            found = file_hash(self.folder / name) if "/" not in name and "\\" not in name else None
+            if found is None:
+                self._file("file-missing", name, "it is not there, or cannot be read")
+            elif name not in self.report.files:
+                self._file("file-changed", name, "report.json does not name its hash")
+            elif found != self.report.files[name]:
+                self._file("file-changed", name, "its SHA-256 is not the one in report.json")
+        self.readable = (self.folder / _PDF).is_file() and (self.folder / _LINES).is_file()
+        try:
+            if (self.folder / _ASIDE).is_file():
+                self.set_aside = read_set_aside(self.folder / _ASIDE)
+        except Unreadable as doubt:
+            self._file("file-unreadable", _ASIDE, str(doubt))
+
+    def _file(self, code: str, name: str, message: str) -> None:
+        self.tally.tell(0, code, name, message)
+
+    # -- pieces -------------------------------------------------------------------------------------------------------
+
+    def pieces(self, workers: int, progress: Progress | None) -> None:
+        """Every piece, then what only the whole file shows."""
+        tell = progress if progress is not None else _nobody
+        try:
+            setup = _Setup(self.folder / _PDF, self.report, self._job_paths(), self._patterns(), SEED)
+            examiner = setup.examiner(self.job)
+            for outcome in _outcomes(setup, examiner, self._tasks(), workers):
+                self.tally.take(outcome)
+                tell(self.tally.total.pages)
+            self._page_count(examiner.pdf)
+        except Unreadable as doubt:
+            self._file("file-unreadable", _PDF, str(doubt))
+            return
+        self._counts()
+        try:
+            self.tally.whole(self.folder / _LINES, self._sheet(), self._has_art)
+            self.tally.swaps(self.folder / _LINES)
+            self._rows(examiner)
+        except Unreadable as doubt:
+            self._file("file-unreadable", _LINES, str(doubt))
+
+    def _job_paths(self) -> tuple[Path, Path] | None:
+        return None if self.job is None else (self.job.path, self.job.records_path)
+
+    def _patterns(self) -> dict[str, str]:
+        """What serials look like, from the first and the last piece."""
+        first = last = None
+        for piece in self._lines():
+            first = first or piece
+            last = piece
+        if first is None or last is None:
+            return {}
+        return {
+            name: shape(text, last.serials[name]).pattern
+            for name, text in first.serials.items()
+            if name in last.serials
+        }
+
+    def _lines(self) -> Iterator[PieceLine]:
+        """The manifest's lines; the first that cannot be read ends it, with a finding."""
+        try:
+            yield from read_pieces(self.folder / _LINES)
+        except Unreadable as doubt:
+            self._file("file-unreadable", _LINES, str(doubt))
+
+    def _counted(self) -> Iterator[PieceLine]:
+        for piece in self._lines():
+            self.count += 1
+            if piece.piece != self.count:
+                message = f"line {self.count} of the manifest is of piece {piece.piece}"
+                self.tally.tell(self.count, "count-differs", f"piece {self.count}", message)
+            self.tally.piece(piece)
+            yield piece
+
+    def _tasks(self) -> Iterator[Task]:
+        pairs: Iterable[tuple[PieceLine, Row | None]]
+        if self.job is not None and self.table is not None:
+            pairs = paired(self._counted(), self.table, self.set_aside, self.tally.tell)
+        else:
+            pairs = ((piece, None) for piece in self._counted())
+        pairs, first = iter(pairs), 0
+        while batch := list(islice(pairs, BATCH)):
+            rows = tuple((row.row, row.values) if row is not None else None for _, row in batch)
+            yield Task(first, tuple(piece for piece, _ in batch), rows)
+            first += len(batch)
+
+    # -- the whole ----------------------------------------------------------------------------------------------------
+
+    def _page_count(self, pdf: pikepdf.Pdf) -> None:
+        count, due = page_count(pdf), 2 * self.count
+        if count < due:
+            self._file("page-missing", _PDF, f"it has {count} pages; {self.count} pieces need {due}")
+        elif count > due:
+            self._file("page-extra", _PDF, f"it has {count} pages; {self.count} pieces need {due}")
+        try:
+            seen, digests = sample(self.folder / _PDF, SEED)
+        except Unreadable as doubt:
+            self._file("reader-differs", _PDF, str(doubt))
+            return
+        if seen != count:
+            self._file("reader-differs", _PDF, f"pypdf counts {seen} pages, qpdf {count}")
+            return
+        for number, digest in digests.items():
+            leaf = next(pages(pdf, number, number + 1), None)
+            if leaf is None or hashlib.sha256(page_content(leaf.page)).hexdigest() != digest:
+                self._file("reader-differs", f"page {number + 1}", "pypdf reads other content than qpdf")
+
+    def _counts(self) -> None:
+        report, aside = self.report, len(self.set_aside)
+        if (
+            self.count != report.pieces
+            or report.records != report.pieces + report.set_aside
+            or aside != report.set_aside
+        ):
+            message = (
+                f"report.json: {report.records} records, {report.pieces} pieces, {report.set_aside} set aside; "
+                f"the files: {self.count} pieces, {aside} set aside"
+            )
+            self._file("count-differs", "report.json", message)
+        if self.table is not None and self.table.count != report.records:
+            message = f"the records have {self.table.count} rows, report.json says {report.records}"
+            self._file("count-differs", self.table.shown, message)
+
+    def _sheet(self) -> Sheet | None:
+        if self.job is None:
+            return None
+        expectation = Expectation(self.job)
+        return Sheet(expectation.media, expectation.trim, expectation.media, plain=True)
+
+    def _has_art(self, name: str) -> bool:
+        """Whether an item places a page of a PDF."""
+        if self.job is None:
+            return False
+        sides = (("front", self.job.layout.front), ("back", self.job.layout.back))
+        return any(
+            isinstance(item, ArtItem) and item.art.lower().endswith(".pdf") and name == (item.name or f"{side}-{place}")
+            for side, items in sides
+            for place, item in enumerate(items, 1)
+        )
+
+    def _rows(self, examiner: Examiner) -> None:
+        """Pieces unlike their rows are compared with each other's rows."""
+        unlike = set(self.tally.total.unlike)
+        if len(unlike) < 2 or self.table is None:
+            return
+        rows = {piece.piece: piece.row for piece in self._lines() if piece.piece in unlike}
+        wanted = set(rows.values())
+        values = {row.row: row.values for row in self.table.rows() if row.row in wanted}
+
+        def fits(piece: int, other: int) -> bool:
+            row = rows.get(other, 0)
+            return row in values and examiner.fits(piece - 1, row, values[row])
+
+        self.tally.rows(fits)
+
+    def verdict(self, seconds: float) -> Verdict:
+        """The end of it."""
+        total, findings = self.tally.total, self.tally.findings()
+        return Verdict(
+            pieces=self.count,
+            set_aside=len(self.set_aside),
+            pages=total.pages,
+            symbols_expected=total.expected,
+            symbols_decoded=total.decoded,
+            serials=total.serials,
+            serials_unique=self.tally.unique,
+            findings=findings,
+            checks=checks_done(total, self.count, findings, with_rows=self.table is not None and self.job is not None),
+            worst=self.tally.worst(),
+            seconds=seconds,
+        )
+
+
+def _nobody(_: int) -> None:
+    return None
+
+
+# -- workers -----------------------------------------------------------------------------------------------------------
+
+
+class _Setup(NamedTuple):
+    """What a worker needs; everything can be sent to another process."""
+
+    path: Path
+    report: RunReport
+    job: tuple[Path, Path] | None
+    patterns: Mapping[str, str]
+    seed: int
+
+    def examiner(self, job: Job | None) -> Examiner:
+        return Examiner(self.path, self.report, job, self.patterns, self.seed)
+
+
+_worker: Examiner
+
+
+def _prepare(setup: _Setup) -> None:
+    """A worker's first act."""
+    global _worker  # noqa: PLW0603  a worker process has one run; this is how a pool hands it over
+    _worker = setup.examiner(None if setup.job is None else load_job(*setup.job))
+
+
+def _examine(task: Task) -> Outcome:
+    return _worker.examine(task)
+
+
+def _outcomes(setup: _Setup, examiner: Examiner, tasks: Iterator[Task], workers: int) -> Iterator[Outcome]:
+    """Outcomes in order; at most two tasks a worker are ahead."""
+    if workers == 1:
+        yield from map(examiner.examine, tasks)
+        return
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, context, _prepare, (setup,)) as pool:
+        waiting: list[tuple[Task, Future[Outcome]]] = []
+        for task in tasks:
+            waiting.append((task, pool.submit(_examine, task)))
+            if len(waiting) >= 2 * workers:
+                yield _result(*waiting.pop(0), examiner)
+        while waiting:
+            yield _result(*waiting.pop(0), examiner)
+
+
+def _result(task: Task, future: Future[Outcome], examiner: Examiner) -> Outcome:
+    """A worker that dies loses nothing: its chunk is examined here."""
+    try:
+        return future.result()
+    except BrokenProcessPool:
+        return examiner.examine(task)

@@ -1,0 +1,64 @@
+"""Pictures of a piece for people: both sides as printed, and its spot plates alone.
+
+Not here: judging.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pypdfium2
+from PIL import Image
+
+from vdp.verify.doubt import Unreadable
+from vdp.verify.manifest import read_report
+from vdp.verify.pages import sheet_of
+from vdp.verify.plates import PlateWriter
+from vdp.verify.raster import Raster
+from vdp.verify.samples import Bytes
+from vdp.verify.tree import Leaf, pages
+
+#: Resolution of the pictures, in dpi.
+DPI = 110
+SIDES = ("front", "back")
+
+
+def piece_views(path: Path, piece: int, dpi: int = DPI) -> Iterator[tuple[str, bytes]]:
+    """Label and PNG of each view of a 1-based piece of pieces.pdf.  A page that cannot be read has no views.
+
+    The spot plates are those that report.json beside the file names.
+    """
+    try:
+        spots = read_report(path.parent / "report.json").spots
+        with pikepdf.open(path) as pdf, pypdfium2.PdfDocument(path) as document:
+            leaves = list(pages(pdf, 2 * piece - 2, 2 * piece))
+            for side in range(len(leaves)):
+                page = document[2 * piece - 2 + side]
+                yield SIDES[side], _png(page.render(scale=dpi / 72).to_numpy()[:, :, ::-1])
+                page.close()
+            for side, leaf in enumerate(leaves):
+                yield from _spot_views(pdf, leaf, spots, side, dpi)
+    except (Unreadable, OSError, pikepdf.PdfError, pypdfium2.PdfiumError):
+        return
+
+
+def _spot_views(
+    pdf: pikepdf.Pdf, leaf: Leaf, spots: tuple[str, ...], side: int, dpi: int
+) -> Iterator[tuple[str, bytes]]:
+    writer = PlateWriter(pdf, spots)
+    view = writer.read(leaf.page, leaf.get("/Resources"), sheet_of(leaf).media)
+    with Raster(writer.finish()) as raster:
+        for spot in spots:
+            copy = view.copies[spot]
+            if copy is not None:
+                yield f"{spot}, {SIDES[side]}", _png(raster.region(copy, view.box, dpi))
+
+
+def _png(pixels: Bytes) -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(np.ascontiguousarray(pixels)).save(out, "PNG", optimize=False)
+    return out.getvalue()
