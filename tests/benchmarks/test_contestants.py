@@ -88,9 +88,8 @@ def test_the_letter_is_as_the_workload_is_described(folder: Path) -> None:
     assert {len(line) for letter in letters for line in letter.microtext} == {200}
     assert {(len(letter.code), len(letter.hidden_code)) for letter in letters} == {(41, 38)}
     assert {len(letter.address) for letter in letters} == {6}
-    assert (
-        letters[0].serial == "VS1000000008"
-    )  # Luhn over 100000000: digits from the right doubled in turn give 2, check 8
+    # Luhn over 100000000: the 1 is doubled, as every other digit from the right is; 8 makes the sum 10.
+    assert letters[0].serial == "VS1000000008"
 
 
 def test_a_short_list_is_the_beginning_of_a_long_one(tmp_path: Path) -> None:

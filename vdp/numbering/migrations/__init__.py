@@ -1,0 +1,1 @@
+"""How the ledger's tables come to be, version by version (alembic)."""
