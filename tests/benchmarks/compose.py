@@ -16,6 +16,7 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from subprocess import CalledProcessError
 from typing import Any, cast
 
 from tests.benchmarks.contestants import CONTESTANTS, JUDGED
@@ -83,7 +84,11 @@ def run(arguments: argparse.Namespace, home: Path) -> dict[str, Any]:
         make_records(count, records)
         out = home / f"{name}.pdf"
         sys.stderr.write(f"{CONTESTANTS[name].title.strip()}, {count:,} records\n")
-        lap = run_lap(name, home, records, count, out)
+        try:
+            lap = run_lap(name, home, records, count, out)
+        except CalledProcessError as failed:
+            wrong[name] = [f"it stopped with exit code {failed.returncode}"]
+            continue
         if faults := judge(out, home, records, count):
             wrong[name] = faults
         else:
@@ -125,9 +130,7 @@ def told(found: Mapping[str, Any]) -> str:
     ]
     head = ("contestant", "records", "records/s", "vdp is × faster", "bytes/record", "peak MB", "core's share")
     text = table(head, rows) + "\n"
-    text += "".join(
-        f"{CONTESTANTS[name].title}: WRONG OUTPUT, {faults[0]}\n" for name, faults in found["wrong"].items()
-    )
+    text += "".join(f"{CONTESTANTS[name].title}: NO TIME, {faults[0]}\n" for name, faults in found["wrong"].items())
     for title, key in (("fairness", "fairness"), ("target", "targets")):
         goals = [
             (

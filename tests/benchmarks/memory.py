@@ -60,7 +60,11 @@ def main(words: Sequence[str] | None = None) -> int:
     arguments = parser.parse_args(words)
     pin(arguments.core)
     with tempfile.TemporaryDirectory(prefix="letter-") as home:
-        laps = measure(arguments.counts, Path(home))
+        try:
+            laps = measure(arguments.counts, Path(home))
+        except ValueError as wrong:
+            sys.stderr.write(f"no time: {wrong}\n")
+            return 1
     if arguments.json:
         rows = [lap._asdict() | {"verdict": verdict(lap)} for lap in laps]
         sys.stdout.write(json.dumps({"laps": rows}, ensure_ascii=False) + "\n")

@@ -11,7 +11,11 @@ from typing import Literal, NamedTuple
 
 from vdp.compose.piece import Accepted
 from vdp.compose.piece import compose as compose_pieces
-from vdp.pdf import PIECES_IN_GROUP, Book, Chunk, ChunkWriter, Renderer, Writer
+from vdp.pdf.arithmetic import PIECES_IN_GROUP
+from vdp.pdf.body import Chunk, ChunkWriter
+from vdp.pdf.book import Book
+from vdp.pdf.content import Renderer
+from vdp.pdf.writer import Writer
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import BATCH, GROUPS, book_of, make, manifest_lines
 from vdp.run.opening import open_job
@@ -98,6 +102,6 @@ def _contents(intake: Intake, records: Iterator[Accepted], renderer: Renderer) -
     while batch := list(islice(records, BATCH)):
         pieces = compose_pieces(intake.plan, batch)
         contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
-        for _ in manifest_lines(pieces, contents, renderer.dpi):
+        for _ in manifest_lines(pieces, contents, intake.plan.page.dpi):
             pass
         yield contents

@@ -131,7 +131,11 @@ def main(words: Sequence[str] | None = None) -> int:
     if arguments.workers > (os.cpu_count() or 1):
         parser.error(f"{arguments.workers} workers want as many cores, there are {os.cpu_count()}")
     with tempfile.TemporaryDirectory(prefix="letter-") as home:
-        found = measure(arguments.records, arguments.workers, Path(home))
+        try:
+            found = measure(arguments.records, arguments.workers, Path(home))
+        except ValueError as wrong:
+            sys.stderr.write(f"no time: {wrong}\n")
+            return 1
     sys.stdout.write(json.dumps(found) + "\n" if arguments.json else told(found))
     return int(any(one.startswith("FAIL") for one in verdicts(found).values()))
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pikepdf
 import pytest
 
+from tests.benchmarks import memory, scale, verify
 from tests.benchmarks.compose import fairness, ratio, targets, told
 from tests.benchmarks.contestants import CONTESTANTS, JUDGED
 from tests.benchmarks.judge import judge
@@ -111,5 +112,17 @@ def test_ratios_targets_and_the_void_table() -> None:
     fair = fairness(laps, "wall")
     assert [goal.verdict for goal in fair] == ["FAIL", "not measured"]
     found = {"laps": [], "wrong": {"vdp": ["3 pages for 1 letters"]}, "fairness": [], "targets": [], "void": True}
-    assert "WRONG OUTPUT, 3 pages" in told(found)
+    assert "NO TIME, 3 pages" in told(found)
     assert "table void" in told(found)
+
+
+def test_memory_verification_and_scale_are_held_against_their_targets() -> None:
+    assert memory.verdict(Lap("vdp", 100_000, 1.0, 1.0, 200_000_000, 1)) == "pass (≤ 200)"
+    assert memory.verdict(Lap("vdp", 1_000_000, 1.0, 1.0, 280_000_001, 0)) == "FAIL (≤ 280)"
+    assert memory.verdict(Lap("vdp", 1_000, 1.0, 1.0, 280_000_001, 1)) == ""
+    assert verify.Verification("dense", "with the records", 200, 800, 2.0).verdict == "pass (≥ 100)"
+    assert verify.Verification("dense", "with the records", 200, 800, 2.1).verdict == "FAIL (≥ 100)"
+    assert verify.Verification("layout", "with the records", 200, 800, 2.1).verdict == ""
+    found = {"workers": 2, "ratio": 1.79, "pages": 200_000, "opening": 0.2}
+    assert scale.verdicts(found) == {"ratio": "FAIL (≥ 1.8)", "opening": "pass (≤ 0.2)"}
+    assert scale.verdicts(found | {"workers": 1, "pages": 100}) == {}

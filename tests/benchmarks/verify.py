@@ -74,7 +74,11 @@ def main(words: Sequence[str] | None = None) -> int:
     arguments = parser.parse_args(words)
     pin(arguments.core)
     with tempfile.TemporaryDirectory(prefix="letter-") as home:
-        found = [one for layout in JOBS for one in measure(layout, arguments.records, Path(home) / layout)]
+        try:
+            found = [one for layout in JOBS for one in measure(layout, arguments.records, Path(home) / layout)]
+        except ValueError as wrong:
+            sys.stderr.write(f"no time: {wrong}\n")
+            return 1
     if arguments.json:
         rows = [one._asdict() | {"verdict": one.verdict} for one in found]
         sys.stdout.write(json.dumps({"verifications": rows}, ensure_ascii=False) + "\n")

@@ -136,6 +136,7 @@ def _style(size: float, colour: CMYKColor = INK, before: float = 0, after: float
 BODY = _style(9)
 SMALL = _style(8, QUIET)
 HEAD = _style(12.5, INK, before=14, after=5)
+HEAD.keepWithNext = 1
 
 
 def _text(text: str, style: ParagraphStyle = BODY) -> Paragraph:
@@ -154,14 +155,14 @@ def _story(report: Report) -> Sequence[Flowable]:
         _grid(
             [
                 [
-                    _text("✓" if c.good else "✗", _style(9, GOOD if c.good else BAD)),
+                    _text("good" if c.good else "bad", _style(9, GOOD if c.good else BAD)),
                     _text(c.what),
                     _text(c.how, SMALL),
                     _text(c.count),
                 ]
                 for c in report.checks
             ],
-            (7, 48, 85, 30),
+            (12, 45, 83, 30),
         ),
     ]
     story += _list("Findings", report.findings)
@@ -171,11 +172,8 @@ def _story(report: Report) -> Sequence[Flowable]:
         rows = [[_text(str(row)), _text(reason, SMALL)] for row, reason in report.set_aside[:MOST_FINDINGS]]
         story.append(_grid(rows, (20, 150)))
         story += _more(len(report.set_aside))
-    if report.shown:
-        story.append(_text("Pieces", HEAD))
-        story += [_shown(shown) for shown in report.shown]
-    story.append(_text("Cautions", HEAD))
-    story += [_text(caution, SMALL) for caution in CAUTIONS]
+    story += [_shown(shown) for shown in report.shown]
+    story.append(KeepTogether([_text("Cautions", HEAD), *(_text(caution, SMALL) for caution in CAUTIONS)]))
     return story
 
 
@@ -212,10 +210,16 @@ def _shown(shown: Shown) -> Flowable:
     cells: list[list[Flowable]] = [[], []]
     for view in shown.views:
         pixels = ImageReader(io.BytesIO(view.png)).getSize()
-        scale = min(width / pixels[0], 110 * mm / pixels[1])
+        scale = min(width / pixels[0], 92 * mm / pixels[1])
         cells[0].append(Image(io.BytesIO(view.png), pixels[0] * scale, pixels[1] * scale))
         cells[1].append(_text(view.label, SMALL))
     table = Table(cells, colWidths=[width + 3 * mm] * len(shown.views))
     table.hAlign = "LEFT"
-    table.setStyle([("LEFTPADDING", (0, 0), (-1, -1), 0), ("VALIGN", (0, 0), (-1, -1), "TOP")])
+    table.setStyle(
+        [
+            ("ALIGN", (0, 0), (-1, 0), "CENTER"),
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            *(("BOX", (at, 0), (at, 0), 0.4, RULE) for at in range(len(shown.views))),
+        ]
+    )
     return KeepTogether([_text(shown.title), table, Spacer(1, 4 * mm)])

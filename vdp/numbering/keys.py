@@ -57,7 +57,7 @@ def key_from_file(path: Path, where: str) -> bytes:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else "no such path"
         raise CallerError.one(where, f"the key file {path} cannot be read: {reason}", mend) from None
-    with os.fdopen(handle, "rb") as file:
+    try:
         # Of the opened file, not of the path: a path can be made to name another file in between.
         found = os.fstat(handle)
         if not stat.S_ISREG(found.st_mode):
@@ -69,7 +69,9 @@ def key_from_file(path: Path, where: str) -> bytes:
                 f"the key file {path} has mode {mode:04o}, wider than 0600",
                 f"chmod 600 {path}; and make a new key if others could have read it",
             )
-        text = file.read(_MOST + 1)
+        text = os.read(handle, _MOST)
+    finally:
+        os.close(handle)
     return _parse(text.decode("latin-1").strip(), f"key file {path}")
 
 

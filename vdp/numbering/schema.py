@@ -1,6 +1,6 @@
-"""The ledger's table, as queries see it, and the guards that the database itself must have.
+"""The ledger's table, as queries see it.
 
-Not here: how the table came to be (`migrations`).
+Not here: how the table came to be (`migrations`), what guards it (`guards`).
 """
 
 from __future__ import annotations
@@ -16,12 +16,6 @@ REVISION = "0001"
 VERSION_TABLE = "ledger_version"
 #: Digits of the longest index: a width of 30 in an alphabet of 94 holds fewer than 10 ** 60.
 INDEX_DIGITS = 60
-
-#: Triggers and constraints without which the database would let a number be given twice or an entry be changed.
-GUARDS = {
-    "sqlite": ("entries_overlap", "entries_next", "entries_kept", "entries_stay", "entries_once"),
-    "postgresql": ("entries_overlap", "entries_next", "entries_kept", "entries_stay", "entries_whole", "entries_once"),
-}
 
 
 class Index(TypeDecorator[int]):
@@ -40,7 +34,7 @@ class Index(TypeDecorator[int]):
             return None
         return Decimal(value) if dialect.name == "postgresql" else f"{value:0{INDEX_DIGITS}d}"
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> int | None:
+    def process_result_value(self, value: Any, dialect: Dialect) -> int | None:  # noqa: ARG002  SQLAlchemy's signature
         return None if value is None else int(value)
 
 

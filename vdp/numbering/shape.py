@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 #: An authenticity code shorter than this is guessed too often.
 LEAST_CODE = 4
+#: The ledger holds indexes of sixty digits: more than 94 ** 30.
+MOST_WIDTH = 30
 #: A code is a part of 256 bits; beyond half of them its last digits would not be evenly spread.
 _MOST_CODE_BITS = 128
 
@@ -75,6 +77,8 @@ def shape_faults(series: Series) -> list[Fault]:
 def _counts(series: Series) -> Iterator[tuple[str, str]]:
     if series.start < 0 or series.step < 1 or series.width < 1:
         yield "start is 0 or more, step and width are 1 or more", ""
+    if series.width > MOST_WIDTH:
+        yield f"a number has at most {MOST_WIDTH} characters, this one {series.width}", ""
     if series.last is not None and series.last < series.start:
         yield f"the last number, {series.last}, comes before the first, {series.start}", ""
     if series.varying and series.prefix:
@@ -135,8 +139,8 @@ def _secrets(series: Series) -> Iterator[tuple[str, str]]:
         yield f"{message}; this series has {series.capacity:,}", "use another width"
     if series.code and series.code < LEAST_CODE:
         yield f"an authenticity code of {series.code} is guessed too easily", f"use {LEAST_CODE} characters or more"
-    if series.code < 0 or len(series.alphabet) ** max(0, series.code) > 1 << _MOST_CODE_BITS:
-        yield f"an authenticity code has {LEAST_CODE} characters or more and at most {_MOST_CODE_BITS} bits", ""
+    elif len(series.alphabet) ** series.code > 1 << _MOST_CODE_BITS:
+        yield f"an authenticity code has at most {_MOST_CODE_BITS} bits", "use a shorter one"
 
 
 def _check_length(series: Series) -> int:

@@ -9,16 +9,19 @@ import math
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, inspect, make_url, text
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 
 from vdp.errors import CallerError
-from vdp.numbering.schema import ENTRIES, GUARDS, REVISION, VERSION_TABLE
+from vdp.numbering.schema import REVISION, VERSION_TABLE
 from vdp.numbering.trouble import told, worth_another_try
+
+T = TypeVar("T")
 
 ENVIRONMENT = "VDP_LEDGER"
 FILE_NAME = "ledger.sqlite"
@@ -35,10 +38,9 @@ def ledger_place(folder: Path, said: str | None, environ: Mapping[str, str]) -> 
 
     A path that the job says is relative to its folder.
     """
-    named = environ.get(ENVIRONMENT) or said
-    if named and "://" in named:
-        return named
-    return str(Path(named) if environ.get(ENVIRONMENT) else folder / (named or FILE_NAME))
+    if from_outside := environ.get(ENVIRONMENT):
+        return from_outside
+    return said if said and "://" in said else str(folder / (said or FILE_NAME))
 
 
 class Store:
@@ -54,7 +56,7 @@ class Store:
 
     # -- transactions ------------------------------------------------------------------------------------------------
 
-    def write[T](self, work: Callable[[Connection], T]) -> T:
+    def write(self, work: Callable[[Connection], T]) -> T:
         """What `work` gives, in one transaction that no other writer is inside of; all of it is stored or nothing.
 
         Work that the database undid because of another writer is done again, a few times.
@@ -78,11 +80,6 @@ class Store:
         except SQLAlchemyError as error:
             raise told(error, self.shown, self.timeout) from error
 
-    def missing_guards(self) -> list[str]:
-        """The triggers and constraints that the database should have and has not, or has switched off."""
-        with self.read() as connection:
-            return [name for name in GUARDS[self.dialect] if name not in set(_guards(connection))]
-
     def close(self) -> None:
         """Lets go of the database; connections are closed after each transaction anyway."""
         self._engine.dispose()
@@ -101,7 +98,9 @@ class Store:
         path = Path(url.database or "").absolute()
         if not write and not path.exists():
             raise CallerError.one(f"ledger {path}", "there is no such file")
-        uri = URL.create("sqlite", database=f"file:{quote(str(path))}", query={"mode": "rwc" if write else "ro", "uri": "true"})
+        uri = URL.create(
+            "sqlite", database=f"file:{quote(str(path))}", query={"mode": "rwc" if write else "ro", "uri": "true"}
+        )
         engine = create_engine(uri, poolclass=NullPool, connect_args={"timeout": self.timeout})
 
         @event.listens_for(engine, "connect")
@@ -119,11 +118,9 @@ class Store:
         return engine
 
     def _postgresql(self, url: URL, write: bool) -> Engine:
-        try:
-            import psycopg as psycopg  # noqa: PLC0415  the driver is an extra: told when missing, not at every start
-        except ImportError:
+        if find_spec("psycopg") is None:
             mend = "pip install 'vdp[postgresql]'"
-            raise CallerError.one(f"ledger {self.shown}", "the PostgreSQL driver is not installed", mend) from None
+            raise CallerError.one(f"ledger {self.shown}", "the PostgreSQL driver is not installed", mend)
         arguments: dict[str, Any] = {"connect_timeout": max(2, math.ceil(self.timeout)), "application_name": "vdp"}
         engine = create_engine(url, poolclass=NullPool, connect_args=arguments)
         return engine if write else engine.execution_options(postgresql_readonly=True)
@@ -138,11 +135,13 @@ class Store:
             return
         if found is not None and found > REVISION:
             raise CallerError.one(
-                f"ledger {self.shown}", f"its version, {found}, is newer than this program's, {REVISION}", "use a newer vdp"
+                f"ledger {self.shown}",
+                f"its version, {found}, is newer than this program's, {REVISION}",
+                "use a newer vdp",
             )
         if not write:
             raise CallerError.one(f"ledger {self.shown}", "this database holds no ledger")
-        self.write(_migrate)
+        self.write(migrate)
 
 
 def _url(where: str | Path) -> URL:
@@ -170,7 +169,7 @@ def _revision(connection: Connection) -> str | None:
     return found
 
 
-def _migrate(connection: Connection) -> None:
+def migrate(connection: Connection) -> None:
     from alembic import command  # noqa: PLC0415  a fifth of a second, needed once in a ledger's life
     from alembic.config import Config  # noqa: PLC0415
 
@@ -179,16 +178,3 @@ def _migrate(connection: Connection) -> None:
     config.attributes["connection"] = connection
     with _MIGRATING:
         command.upgrade(config, REVISION)
-
-
-def _guards(connection: Connection) -> Iterator[str]:
-    if connection.dialect.name == "sqlite":
-        query = "SELECT name FROM sqlite_master WHERE tbl_name = :entries AND type IN ('trigger', 'index')"
-    else:
-        query = """
-            SELECT tgname FROM pg_trigger WHERE tgrelid = CAST(:entries AS regclass) AND tgenabled = 'A'
-            UNION SELECT conname FROM pg_constraint WHERE conrelid = CAST(:entries AS regclass) AND convalidated
-            UNION SELECT relname FROM pg_class JOIN pg_index ON indexrelid = pg_class.oid
-            WHERE indrelid = CAST(:entries AS regclass) AND indisunique AND indisvalid
-        """
-    yield from connection.execute(text(query), {"entries": ENTRIES.name}).scalars()

@@ -7,14 +7,18 @@ from __future__ import annotations
 
 import sqlite3
 
-from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError, SQLAlchemyError
 
 from vdp.errors import CallerError
 
 #: SQLite's result names by their beginnings, and PostgreSQL's SQLSTATEs by theirs; the first that fits is told.
 _SQLITE = (
     ("SQLITE_BUSY", "another process has held the ledger locked for {timeout:g} s", "wait until it is done, run again"),
-    ("SQLITE_LOCKED", "another process has held the ledger locked for {timeout:g} s", "wait until it is done, run again"),
+    (
+        "SQLITE_LOCKED",
+        "another process has held the ledger locked for {timeout:g} s",
+        "wait until it is done, run again",
+    ),
     ("SQLITE_FULL", "the disk is full: nothing was written", "make room, then run again: the numbers stay the same"),
     ("SQLITE_READONLY", "the ledger cannot be written", "make the file and its folder writable"),
     ("SQLITE_CANTOPEN", "the ledger cannot be opened", "check that its folder exists and may be written"),
@@ -55,7 +59,7 @@ def told(error: SQLAlchemyError, shown: str, timeout: float) -> CallerError:
     for begins, message, mend in table:
         if name.startswith(begins):
             return CallerError.one(f"ledger {shown}", message.format(timeout=timeout) + _because(origin), mend)
-    if not name:
+    if not name and isinstance(error, OperationalError):
         return CallerError.one(f"ledger {shown}", "the database server cannot be reached" + _because(origin))
     return CallerError.one(f"ledger {shown}", "the database refuses" + _because(origin))
 

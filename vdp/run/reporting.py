@@ -18,6 +18,7 @@ from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
 from vdp.run.make import Made
 from vdp.run.opening import Opened
+from vdp.units import mm
 from vdp.verify.verdict import Verdict
 
 HASHED = ("pieces.pdf", "pieces.jsonl", "set_aside.csv")
@@ -68,12 +69,13 @@ def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdic
     job = opened.job
     series = [f"{name}: {s.text(0)} to {s.text(intake.pieces - 1)}" for name, s in intake.plan.numbering.items()]
     languages = ", ".join(f"{language or '—'} {count}" for language, count in intake.languages.most_common())
+    trim, page = job.layout.trim, intake.plan.page
     facts = (
         ("Records", f"{intake.records} = {intake.pieces} pieces + {len(intake.refused)} set aside"),
         ("Recipient list", f"{opened.table.path.name}, SHA-256 {opened.table.sha256[:16]}…"),
         ("Languages", languages),
         ("Serials", "; ".join(series) or "none"),
-        ("Trim", f"{intake.plan.page.trim[2]} × {intake.plan.page.trim[3]} dots at {intake.plan.page.dpi} dpi"),
+        ("Trim", f"{mm(trim[0]):g} × {mm(trim[1]):g} mm ({page.trim[2]} × {page.trim[3]} dots at {page.dpi} dpi)"),
         ("Plates", ", ".join(("Cyan", "Magenta", "Yellow", "Black", *job.model.spots))),
     )
     report = Report(

@@ -50,6 +50,7 @@ class Chunk:
         self.writer = PlateWriter(examiner.pdf, examiner.report.spots, self._interest(), examiner.store)
         self.look: list[list[SymbolLine]] = []
         self.views: list[list[PageView | None]] = []
+        self.modules: dict[str, int] = {}
 
     def _interest(self) -> list[Area]:
         """Where symbols are, one area for all of a name and side."""
@@ -221,7 +222,7 @@ class Chunk:
                 continue
             chance = random.Random(f"{self.by.seed}:{number}:{symbol.name}")  # noqa: S311  offsets, not secrets
             try:
-                judged = Reader(raster, view.copies, chance).judge(symbol)
+                judged = Reader(raster, view.copies, chance, self.modules).judge(symbol)
             except Unreadable as doubt:
                 self.find(number, side, "cannot-judge", f"{symbol.name}: {doubt}")
                 continue

@@ -30,11 +30,13 @@ LINEAR = frozenset(("code128", "gs1-128"))
 
 
 class Read(NamedTuple):
-    """What was read.  `unused` is the unused share of error correction (1.0: nothing had to be mended)."""
+    """What was read.  `unused` is the unused share of error correction (1.0: nothing had to be mended); `modules` are
+    those across with the quiet zone, 0 where they are not known; `upright` tells that bars stand upright."""
 
     text: str
     identifier: str
     unused: float
+    modules: int
     upright: bool
 
 
@@ -56,9 +58,18 @@ def read(pixels: Bytes, symbology: str) -> list[Read]:
     result = []
     for barcode in found:
         extra = barcode.extra or {}
-        unused = float(extra.get("UEC", 1.0)) if isinstance(extra, Mapping) else 1.0
-        result.append(Read(barcode.text, barcode.symbology_identifier, unused, upright=barcode.orientation % 180 == 0))
+        unused, modules = float(extra.get("UEC", 1.0)), _modules(symbology, str(extra.get("Version", "")))
+        upright = barcode.orientation % 180 == 0
+        result.append(Read(barcode.text, barcode.symbology_identifier, unused, modules, upright))
     return result
+
+
+def _modules(symbology: str, version: str) -> int:
+    """ISO/IEC 18004: 17 + 4 × version, quiet zone 4; ISO/IEC 16022: as the size says, quiet zone 1."""
+    if symbology.endswith("qr") and version.isdigit():
+        return 17 + 4 * int(version) + 8
+    width, _, height = version.partition("x")
+    return int(width) + 2 if symbology.endswith("datamatrix") and width.isdigit() and width == height else 0
 
 
 def blank(pixels: Bytes) -> bool:

@@ -39,12 +39,12 @@ class SourceFont:
     def width(self, gids: bytes) -> float:
         """Thousandths of an em that two-byte glyph ids advance."""
         widths, default = self.widths, self.default
-        return sum(widths.get(gid, default) for gid in numbers_of(gids) if gid != 0xFFFF)
+        return sum([widths.get(gid, default) for gid in numbers_of(gids) if gid != 0xFFFF])
 
     def text(self, gids: bytes) -> str:
         """The text that ToUnicode gives to glyph ids, in shown order; a gap is a space, an unmapped glyph U+FFFD."""
         unicode = self.unicode
-        return "".join(" " if gid == 0xFFFF else unicode.get(gid, "\ufffd") for gid in numbers_of(gids))
+        return "".join([unicode.get(gid, "\ufffd") for gid in numbers_of(gids)])
 
 
 def numbers_of(gids: bytes) -> tuple[int, ...]:
@@ -68,6 +68,7 @@ def read_font(source: pikepdf.Object) -> SourceFont:
         cmap = source.get("/ToUnicode")
         unicode = to_unicode(cmap.read_bytes()) if isinstance(cmap, pikepdf.Stream) else {}
         widest = max((default, *widths.values()))
+        unicode[0xFFFF] = " "
         return SourceFont(base, True, source, default, widest, widths, unicode)
     except (KeyError, IndexError, TypeError, ValueError, AttributeError, pikepdf.PdfError) as error:
         raise Unreadable(f"a font cannot be read: {error}") from error

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
+from typing import NamedTuple
 
 from vdp.verify.doubt import Unreadable
 
@@ -134,31 +136,35 @@ _KERN = re.compile(rb">([^<>()]*)<")
 GAP = -200.0
 
 
-def gids(operands: bytes) -> bytes:
-    """Two bytes a glyph of a text-showing operand; 0xFFFF where a wide gap was made by an adjustment."""
+class Measured(NamedTuple):
+    """A text-showing operand: `gids` two bytes a glyph, 0xFFFF where an adjustment made a wide gap; the sum of its
+    adjustments and the sum of their sizes, in thousandths of an em."""
+
+    gids: bytes
+    adjustment: float
+    adjustments: float
+
+
+@lru_cache(maxsize=16384)
+def measured(operands: bytes) -> Measured:
+    """What an operand shows in a font addressed by glyph ids; kept, because fragments come again."""
     if b"(" not in operands:
-        kerns = _KERN.findall(operands)
-        if not kerns or all(len(kern) < 4 for kern in kerns):
-            plain = _KERN.sub(b"", operands)
-            digits = plain[plain.find(b"<") + 1 : plain.rfind(b">")]
+        kerns = _KERN.findall(b">" + operands.strip(b"[] \r\n\t") + b"<")[1:-1]
+        inner = operands[operands.find(b"<") + 1 : operands.rfind(b">")]
+        outer = operands.strip(b"[] \r\n\t")
+        if outer[:1] == b"<" and outer[-1:] == b">" and all(len(kern) < 4 for kern in kerns):
             try:
-                return bytes.fromhex(digits.decode())
+                digits = _KERN.sub(b"", inner) if kerns else inner
+                found = [float(kern) for kern in kerns]
+                return Measured(bytes.fromhex(digits.decode("ascii")), sum(found), sum(map(abs, found)))
             except ValueError:
                 pass
-    out = b""
+    gids, adjustments = b"", []
     for piece in shown(operands):
         if isinstance(piece, bytes):
-            out += piece
-        elif piece <= GAP:
-            out += b"\xff\xff"
-    return out
-
-
-def adjustment(operands: bytes, absolute: bool = False) -> float:
-    """The sum of a TJ array's adjustments in thousandths of an em, or of their sizes."""
-    if b"(" in operands:
-        found = [piece for piece in shown(operands) if isinstance(piece, float)]
-    else:
-        body = operands[operands.find(b"[") + 1 : operands.rfind(b"]")] if b"[" in operands else b""
-        found = [float(part) for kern in _KERN.findall(b">" + body + b"<") for part in kern.split()]
-    return sum(map(abs, found)) if absolute else sum(found)
+            gids += piece
+            continue
+        adjustments.append(piece)
+        if piece <= GAP:
+            gids += b"\xff\xff"
+    return Measured(gids, sum(adjustments), sum(map(abs, adjustments)))

@@ -131,6 +131,8 @@ class Walk:
         else:
             token = b"n "
         area = self.path_area(path)
+        # Artwork is read once for many pages: what lies outside all areas of interest is worth leaving out.
+        far = self.depth > 0 and operator != b"n" and self.writer.far(area)
         if fills is not None:
             fills = self.note(fills, self.state.fill_space, area)
         if strokes is not None:
@@ -139,7 +141,7 @@ class Walk:
         for plate in range(len(self.inked)):
             fill = fills[plate] if fills is not None else None
             stroke = strokes[plate] if strokes is not None else None
-            if fill is not None or stroke is not None:
+            if not far and (fill is not None or stroke is not None):
                 half = operator in _BOTH and (fill is None or stroke is None)
                 canvas.paint(plate, path + clip + (_BOTH[operator][fill is None] if half else token), fill, stroke)
             elif clip:

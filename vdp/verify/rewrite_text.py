@@ -8,8 +8,6 @@ is put back in front of that one as invisible text, so that places stay exact.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from vdp.verify import lex
 from vdp.verify.doubt import Unreadable
 from vdp.verify.fonts import SourceFont
@@ -150,9 +148,13 @@ def _show(walk: Walk, operands: bytes, operator: bytes = b"Tj ") -> None:
     at = (page[4], page[5])
     walk.seen.shows.append(Show(font, operands, at, along, walk.placed, space, colour or (), tints, walk.depth))
     reach = _reach(state, font, operands, at, along, (page[2] * state.size, page[3] * state.size))
-    fills = walk.note(fills, state.fill_space, reach) if mode in (0, 2) else nothing
-    strokes = walk.note(strokes, state.stroke_space, reach) if mode in (1, 2) else nothing
-    far = walk.placed and font.by_glyph and walk.writer.far(reach)
+
+    def area() -> Area:
+        return reach
+
+    fills = walk.note(fills, state.fill_space, area) if mode in (0, 2) else nothing
+    strokes = walk.note(strokes, state.stroke_space, area) if mode in (1, 2) else nothing
+    far = walk.placed and font.by_glyph and walk.writer.far(area)
     token = operands + operator
     for plate, behind in enumerate(walk.behind):
         fill, stroke = fills[plate], strokes[plate]
@@ -173,33 +175,31 @@ def _advance(walk: Walk) -> None:
         if not font.by_glyph:
             walk.placed = False
             break
-        glyphs = lex.gids(operands)
-        ems = (font.width(glyphs) - lex.adjustment(operands)) / 1000
-        width += (ems * size + spacing * (len(glyphs) // 2 - glyphs.count(b"\xff\xff"))) * stretch
+        glyphs = lex.measured(operands)
+        ems = (font.width(glyphs.gids) - glyphs.adjustment) / 1000
+        width += (ems * size + spacing * (len(glyphs.gids) // 2 - glyphs.gids.count(b"\xff\xff"))) * stretch
     walk.passed.clear()
     walk.tm = times((1.0, 0.0, 0.0, 1.0, width, 0.0), walk.tm)
 
 
-def _reach(state: State, font: SourceFont, operands: bytes, at: Point, along: Point, up: Point) -> Callable[[], Area]:
+def _reach(state: State, font: SourceFont, operands: bytes, at: Point, along: Point, up: Point) -> Area:
     """An area that surely holds the show: every glyph as wide as the widest, two ems around, adjustments counted twice.
 
     A font whose codes are not glyph ids reaches everywhere.
     """
-
-    def area() -> Area:
-        if not font.by_glyph:
-            return EVERYWHERE
-        count = len(operands) // (2 if b"(" in operands else 4)
-        ems = (count * font.widest + lex.adjustment(operands, absolute=True)) / 1000
-        spacing, high = abs(state.spacing) + abs(state.word_spacing), 2.0
-        if state.size:
-            ems += count * spacing / abs(state.size)
-            high += abs(state.raised / state.size)
-        xs = [at[0] + u * along[0] + v * up[0] for u in (-2, ems + 2) for v in (-high, high)]
-        ys = [at[1] + u * along[1] + v * up[1] for u in (-2, ems + 2) for v in (-high, high)]
-        return (min(xs), min(ys), max(xs), max(ys))
-
-    return area
+    if not font.by_glyph:
+        return EVERYWHERE
+    glyphs = lex.measured(operands)
+    count = len(glyphs.gids) // 2
+    ems = (count * font.widest + glyphs.adjustments) / 1000 + 2
+    high = 2.0
+    if state.size and (state.spacing or state.word_spacing or state.raised):
+        ems += count * (abs(state.spacing) + abs(state.word_spacing)) / abs(state.size)
+        high += abs(state.raised / state.size)
+    across = (abs(up[0]) * high, abs(up[1]) * high)
+    xs = (at[0] - 2 * along[0], at[0] + ems * along[0])
+    ys = (at[1] - 2 * along[1], at[1] + ems * along[1])
+    return (min(xs) - across[0], min(ys) - across[1], max(xs) + across[0], max(ys) + across[1])
 
 
 TEXT: dict[bytes, Handler] = {

@@ -51,7 +51,7 @@ def runs(shows: Iterable[Show]) -> list[Run]:
         if not show.font.by_glyph:
             last = None
             continue
-        gids = lex.gids(show.operand)
+        gids = lex.measured(show.operand).gids
         step = None
         if last is not None and show.known and last.known and show.depth == last.depth:
             step = _step(last, passed, show)
@@ -90,7 +90,7 @@ def _step(last: Show, gids: bytes, show: Show) -> float | None:
     dx, dy = show.at[0] - last.at[0], show.at[1] - last.at[1]
     if abs(dx * ay - dy * ax) / em > 0.05 * em:
         return None
-    passed = (last.font.width(gids) - lex.adjustment(last.operand)) / 1000
+    passed = (last.font.width(gids) - lex.measured(last.operand).adjustment) / 1000
     return (dx * ax + dy * ay) / (em * em) - passed
 
 

@@ -7,6 +7,7 @@ Not here: decoding (`decode`), what the records ask for (`against`).
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from vdp.verify.decode import LEAST_INK, LINEAR, MOST_UNEVEN, Read, blank, knows, quality, read
@@ -17,6 +18,10 @@ from vdp.verify.samples import Bytes
 
 #: Resolutions tried in turn, in dpi: three pixels a module and more for X of 6 dots of 1200 at the first.
 LADDER = (600, 1200, 900, 450)
+#: Pixels a module that make a matrix easy to read and to grade.
+EASY = 6.0
+#: A coarse look for blank areas, in dpi, and the largest difference in grey that is as good as none.
+COARSE, FAINT = 150, 10
 #: A region is never larger than this; a large symbol does not need a high resolution.
 MOST_PIXELS = 6_000_000
 #: Pixels by which opposite quiet zones may differ: the bitmap has one pixel to spare, and edges fall between pixels.
@@ -39,10 +44,15 @@ def copy_name(plate: str) -> str:
 
 
 class Reader:
-    """Reads symbols off the copies of one page."""
+    """Reads symbols off the copies of one page.
 
-    def __init__(self, raster: Raster, copies: dict[str, int | None], chance: random.Random) -> None:
-        self.raster, self.copies, self.chance = raster, copies, chance
+    `modules` remembers how many modules across, quiet zone included, the last matrix of each name had.
+    """
+
+    def __init__(
+        self, raster: Raster, copies: Mapping[str, int | None], chance: random.Random, modules: dict[str, int]
+    ) -> None:
+        self.raster, self.copies, self.chance, self.modules = raster, copies, chance, modules
 
     def judge(self, symbol: SymbolLine) -> Judged:
         """Raises Unreadable when the region is too large to be rendered."""
@@ -73,7 +83,7 @@ class Reader:
         pixels = self.raster.empty(symbol.box, LADDER[0])
         if number is None:
             return pixels, best
-        for dpi in LADDER:
+        for dpi in (*self._easy(symbol), *LADDER):
             area = (symbol.box[2] - symbol.box[0]) * (symbol.box[3] - symbol.box[1]) * (dpi / 72) ** 2
             if area > MOST_PIXELS and dpi > min(LADDER):
                 continue
@@ -82,22 +92,37 @@ class Reader:
                 break
             reads = read(pixels, symbol.symbology)
             if reads and all(one.text == symbol.data for one in reads):
+                if reads[0].modules:
+                    self.modules[symbol.name] = reads[0].modules
                 return pixels, reads
             best = reads or best
         return pixels, best
+
+    def _easy(self, symbol: SymbolLine) -> tuple[float, ...]:
+        """A lower resolution that leaves each module `EASY` pixels, where the last of its name was large."""
+        modules = self.modules.get(symbol.name)
+        if modules is None:
+            return ()
+        dpi = EASY * modules * 72 / (symbol.box[2] - symbol.box[0])
+        return (dpi,) if dpi < 0.8 * LADDER[0] else ()
 
     def _elsewhere(self, symbol: SymbolLine, own: str) -> list[tuple[str, str]]:
         """The plates on which the symbol can be read although it must not be."""
         faults = []
         for plate, number in self.copies.items():
-            if plate == own or number is None:
+            if plate == own or number is None or self._even(number, symbol):
                 continue
             pixels = self.raster.region(number, symbol.box, LADDER[0], (self.chance.random(), self.chance.random()))
-            if blank(pixels) or not read(pixels, symbol.symbology):
+            if not read(pixels, symbol.symbology):
                 continue
             code = "black-in-colour" if (own, plate) == (BLACK, COLOUR) else "symbol-wrong-plate"
             faults.append((code, f"it can be read on {plate}; it belongs on {symbol.plate} alone"))
         return faults
+
+    def _even(self, number: int, symbol: SymbolLine) -> bool:
+        """Whether a coarse look shows nothing there that could be a symbol."""
+        pixels = self.raster.region(number, symbol.box, COARSE)[1:-2, 1:-2]
+        return pixels.size > 0 and int(pixels.max()) - int(pixels.min()) <= FAINT
 
     def _grade(self, symbol: SymbolLine, pixels: Bytes, right: Read, faults: list[tuple[str, str]]) -> float:
         graded = quality(pixels, symbol.symbology, right.upright)

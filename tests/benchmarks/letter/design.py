@@ -120,7 +120,10 @@ def design() -> Design:
     wordings = {f"in:{language}": _form(text) for language, text in items["paragraph"]["text"].items()}
     wordings |= {f"micro-{n}": (_form(items[f"micro-{n}"]["microtext"]) + " ") * 4 for n in (1, 2, 3)}
     wordings |= {name: _form(items[name]["data"]) for name in ("hidden-code", "code")}
-    wordings |= {name: _form(items[name]["text"]) for name in ("hidden-text", "address")}
+    wordings |= {
+        "hidden-text": _form(items["hidden-text"]["text"]),
+        "address": _form(items["address"]["text"]["other"]),
+    }
     return Design(
         picture=_area(items["picture"]),
         paragraph=_type(items["paragraph"]),

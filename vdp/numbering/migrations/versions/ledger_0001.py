@@ -14,7 +14,6 @@ branch_labels = None
 depends_on = None
 
 DIGITS = 60
-GENESIS = "0" * 64
 
 
 def upgrade() -> None:
@@ -40,18 +39,16 @@ def upgrade() -> None:
     op.create_index("entries_once", "ledger_entries", ["once"], unique=True)
     op.create_index("entries_by_run", "ledger_entries", ["run"])
     op.create_index("entries_by_number", "ledger_entries", ["series", "first"])
-    for name, columns, kind in (
-        ("entries_started_once", ["series"], "started"),
-        ("entries_allocated_once", ["series", "run"], "allocated"),
-    ):
-        where = sa.text(f"kind = '{kind}'")
-        op.create_index(name, "ledger_entries", columns, unique=True, postgresql_where=where, sqlite_where=where)
+    op.create_index(
+        "entries_started_once", "ledger_entries", ["series"], unique=True,
+        postgresql_where=sa.text("kind = 'started'"), sqlite_where=sa.text("kind = 'started'"),
+    )  # fmt: skip
     for statement in POSTGRESQL if dialect == "postgresql" else SQLITE:
         op.execute(sa.text(statement))
 
 
 # SQLite has no range constraints.  Existing ranges are disjoint, so only the one that begins last before the new one's
-# end can meet it.  INSERT OR REPLACE deletes without asking a DELETE trigger: entries_next leaves it nothing to replace.
+# end can meet it.  INSERT OR REPLACE deletes without asking a DELETE trigger: entries_next leaves nothing to replace.
 SQLITE = (
     """
     CREATE TRIGGER entries_overlap BEFORE INSERT ON ledger_entries WHEN NEW.kind = 'allocated' BEGIN
@@ -62,15 +59,15 @@ SQLITE = (
             SELECT 1 FROM ledger_entries WHERE kind = 'started' AND series = NEW.series AND last >= NEW.last);
     END
     """,
-    f"""
+    """
     CREATE TRIGGER entries_next BEFORE INSERT ON ledger_entries BEGIN
         SELECT RAISE(ABORT, 'ledger: this is not the next entry')
         WHERE NEW.seq IS NOT (SELECT coalesce(max(seq), 0) + 1 FROM ledger_entries)
            OR NEW.previous IS NOT coalesce(
-              (SELECT hash FROM ledger_entries ORDER BY seq DESC LIMIT 1), '{GENESIS}')
+              (SELECT hash FROM ledger_entries ORDER BY seq DESC LIMIT 1), hex(zeroblob(32)))
            OR EXISTS (SELECT 1 FROM ledger_entries WHERE hash = NEW.hash OR once = NEW.once)
-           OR EXISTS (SELECT 1 FROM ledger_entries WHERE series = NEW.series AND kind = NEW.kind
-              AND (kind = 'started' OR (kind = 'allocated' AND run = NEW.run)));
+           OR EXISTS (SELECT 1 FROM ledger_entries
+              WHERE kind = 'started' AND NEW.kind = 'started' AND series = NEW.series);
     END
     """,
     """
@@ -91,12 +88,12 @@ POSTGRESQL = (
     ALTER TABLE ledger_entries ADD CONSTRAINT entries_overlap
     EXCLUDE USING gist (series WITH =, numrange(first, last, '[]') WITH &&) WHERE (kind = 'allocated')
     """,
-    f"""
+    """
     CREATE FUNCTION ledger_next() RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         IF NEW.seq IS DISTINCT FROM (SELECT coalesce(max(seq), 0) + 1 FROM ledger_entries)
            OR NEW.previous IS DISTINCT FROM coalesce(
-              (SELECT hash FROM ledger_entries ORDER BY seq DESC LIMIT 1), '{GENESIS}')
+              (SELECT hash FROM ledger_entries ORDER BY seq DESC LIMIT 1), repeat('0', 64))
         THEN RAISE EXCEPTION 'ledger: this is not the next entry' USING ERRCODE = 'integrity_constraint_violation';
         END IF;
         IF NEW.kind = 'allocated' AND NOT EXISTS (
@@ -115,7 +112,7 @@ POSTGRESQL = (
     "CREATE TRIGGER entries_next BEFORE INSERT ON ledger_entries FOR EACH ROW EXECUTE FUNCTION ledger_next()",
     "CREATE TRIGGER entries_kept BEFORE UPDATE ON ledger_entries FOR EACH ROW EXECUTE FUNCTION ledger_refuse()",
     "CREATE TRIGGER entries_stay BEFORE DELETE ON ledger_entries FOR EACH ROW EXECUTE FUNCTION ledger_refuse()",
-    "CREATE TRIGGER entries_whole BEFORE TRUNCATE ON ledger_entries FOR EACH STATEMENT EXECUTE FUNCTION ledger_refuse()",
+    "CREATE TRIGGER entries_whole BEFORE TRUNCATE ON ledger_entries EXECUTE FUNCTION ledger_refuse()",
     # Also where a session calls itself a replica, which would pass ordinary triggers by.
     *(
         f"ALTER TABLE ledger_entries ENABLE ALWAYS TRIGGER {name}"
