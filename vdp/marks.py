@@ -1,8 +1,8 @@
 """Printable things, each with its ink, in whole device dots of the page.
 
-Coordinates: origin at the page's (MediaBox = BleedBox) lower left corner, x to the right, y up, whole dots at the job's
-resolution.  `turn` is 0, 90, 180 or 270 degrees counter-clockwise.  A `box` is ``(x, y, width, height)`` of the area the
-mark fills on the page *after* turning.  Nothing here knows PDF, fonts or records.
+Coordinates: origin at the page's lower left corner (MediaBox = BleedBox), x to the right, y up, whole dots at the
+job's resolution.  `turn` is 0, 90, 180 or 270 degrees counter-clockwise.  A `box` is ``(x, y, width, height)`` of the
+area the mark fills on the page *after* turning.  Nothing here knows PDF, fonts or records.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ PAPER = Ink("", 0.0, (0.0, 0.0, 0.0, 0.0))
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Glyphs:
-    """A shaped stretch of text in one face, in visual (left to right) order.  Compared by identity, so it can key caches.
+    """A shaped stretch of text in one face, in visual (left to right) order, compared by identity: it keys caches.
 
     `face`: key of the face (``"sans"``, ``"sans-bold"``, ``"arabic"`` …).
     `gids`: glyph ids of the source font file.

@@ -8,7 +8,7 @@ import pickle
 from collections import Counter
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from vdp.checkdigit import SCHEMES, check
@@ -158,7 +158,8 @@ def _holds(made: Series, text: str) -> bool:
     try:
         made.parse(text)
     except CallerError as error:
-        assert "wrong authenticity code" in str(error)
+        if "wrong authenticity code" not in str(error):
+            raise
         return False
     return True
 
@@ -193,8 +194,7 @@ def any_series(draw: st.DrawFn) -> Series:
     try:
         made = series(**settings_)
     except CallerError:
-        assume(False)  # noqa: FBT003  hypothesis takes it by place
-        raise
+        reject()
     body = made.width + code + (len(check(scheme, made.alphabet[0] * width)) if scheme != "none" else 0)
     if draw(st.booleans()):
         cut = draw(st.integers(1, body - 1))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-import uharfbuzz as hb  # type: ignore[import-untyped]  # it ships no types
+import uharfbuzz as hb
 
 from vdp.job.faces import builtin_faces
 from vdp.text import Setter, Style

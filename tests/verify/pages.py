@@ -63,7 +63,10 @@ def with_resources(pdf: pikepdf.Pdf) -> pikepdf.Object:
     """Every resource that a case may name."""
     clear = separation(pdf, "Clear")
     ramp = bytes(range(0, 256, 4)) * 64
-    exponential = {"FunctionType": 2, "Domain": Array([0, 1]), "N": 1}
+
+    def between(start: list[float], end: list[float]) -> pikepdf.Object:
+        return Dictionary(FunctionType=2, Domain=Array([0, 1]), N=1, C0=Array(start), C1=Array(end))
+
     noise = np.random.default_rng(5).integers(0, 256, 4096 * 4, dtype=np.uint8).tobytes()
     resources = Dictionary(
         ColorSpace=Dictionary(
@@ -86,7 +89,7 @@ def with_resources(pdf: pikepdf.Pdf) -> pikepdf.Object:
             Over=Dictionary(OP=True, op=True, OPM=1),
             Over0=Dictionary(OP=True, op=True, OPM=0),
             Knock=Dictionary(OP=False, op=False, OPM=0),
-            Line=Dictionary(LW=6, LC=1, D=Array([Array([12, 8]), 0])),
+            Line=Dictionary(LW=12, LC=1, D=Array([Array([24, 24]), 0])),
         ),
         Shading=Dictionary(
             Axial=Dictionary(
@@ -94,14 +97,14 @@ def with_resources(pdf: pikepdf.Pdf) -> pikepdf.Object:
                 ColorSpace=Name.DeviceCMYK,
                 Coords=Array([0, 0, SIDE, 0]),
                 Extend=Array([True, True]),
-                Function=Dictionary(C0=Array([0, 0, 0, 1]), C1=Array([0, 0.6, 0, 0.2]), **exponential),
+                Function=between([0, 0, 0, 1], [0, 0.6, 0, 0.2]),
             ),
             Spot=Dictionary(
                 ShadingType=3,
                 ColorSpace=clear,
                 Coords=Array([100, 100, 0, 100, 100, 90]),
                 Extend=Array([False, False]),
-                Function=Dictionary(C0=Array([1]), C1=Array([0.3]), **exponential),
+                Function=between([1], [0.3]),
             ),
         ),
     )

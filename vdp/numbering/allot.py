@@ -84,10 +84,12 @@ def claim(connection: Connection, pen: Pen, series: Series, indexes: Iterable[in
             raise CallerError.one(f"series {series.name}", message, "it is not the same run")
         return Claim(earlier, earlier[-1].head, fresh=False)
     taken = ranges(connection, series.name)
-    met = [met for span in spans if (met := taken.add(*span))]
+    met = sorted({met for span in spans for met in taken.meeting(*span)})
     if met:
-        shown = "; ".join(_owner(connection, series, *span) for span in sorted(set(met))[:_NAMED])
-        more = f"; and {len(set(met)) - _NAMED} more ranges" if len(set(met)) > _NAMED else ""
+        begins = [first for first, _ in met[:_NAMED]]
+        owners = many(connection, T.c.kind == ALLOCATED, T.c.series == series.name, T.c.first.in_(begins))
+        shown = "; ".join(_owned(series, entry) for entry in owners)
+        more = f"; and {len(met) - _NAMED} more ranges" if len(met) > _NAMED else ""
         message = f"numbers that the records name were given to other runs: {shown}{more}; nothing was allotted"
         raise CallerError.one(f"series {series.name}", message)
     events = [
@@ -127,15 +129,14 @@ def _changed(connection: Connection, series: Series) -> Fault | None:
     return Fault(f"series {series.name}", message, "numbers could meet: give the new series a name of its own")
 
 
-def _owner(connection: Connection, series: Series, first: int, last: int) -> str:
-    """Whose a range is, its numbers as they are printed without prefix and check."""
-    entry = one(connection, T.c.kind == ALLOCATED, T.c.series == series.name, T.c.first == first)
-    numbers = " … ".join(str(series.number(index)) for index in sorted({first, last}))
-    return f"{numbers} to run {entry.run[:12]} of job {entry.job}" if entry else f"{numbers} twice in this run"
+def _owned(series: Series, entry: Entry) -> str:
+    """Whose a range is; its numbers as they are before alphabet, prefix and check."""
+    numbers = " … ".join(str(series.number(index)) for index in sorted({entry.first, entry.last}))
+    return f"{numbers} to run {entry.run[:12]} of job {entry.job}"
 
 
 def _spans(indexes: list[int]) -> Iterator[tuple[int, int]]:
-    """Sorted numbers as ranges; a number that is there twice makes ranges that meet."""
+    """Sorted numbers, each there once, as ranges."""
     begun = 0
     for at in range(1, len(indexes) + 1):
         if at == len(indexes) or indexes[at] != indexes[at - 1] + 1:

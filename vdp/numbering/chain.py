@@ -33,11 +33,17 @@ class Ranges:
 
     def add(self, first: int, last: int) -> tuple[int, int] | None:
         """Takes a range, or gives the one that it meets and leaves things as they are."""
-        at = bisect_right(self._ranges, last, key=lambda taken: taken[0])
-        if at and self._ranges[at - 1][1] >= first:
-            return self._ranges[at - 1]
+        if met := self.meeting(first, last):
+            return met[-1]
         insort(self._ranges, (first, last))
         return None
+
+    def meeting(self, first: int, last: int) -> list[tuple[int, int]]:
+        """The ranges that have numbers of `first` … `last`."""
+        end = begin = bisect_right(self._ranges, last, key=lambda taken: taken[0])
+        while begin and self._ranges[begin - 1][1] >= first:
+            begin -= 1
+        return self._ranges[begin:end]
 
     def hold(self, first: int, last: int) -> bool:
         """Whether all of `first` … `last` is allotted."""

@@ -6,6 +6,7 @@ Whoever owns the database can take them off; that they are off, or do something 
 from __future__ import annotations
 
 import re
+from functools import cache
 
 from sqlalchemy import Connection, create_engine, text
 
@@ -50,6 +51,7 @@ def _definitions(connection: Connection, query: str) -> dict[str, str]:
     return {str(row[0]): str(row[1]) for row in rows}
 
 
+@cache
 def _pristine() -> dict[str, str]:
     """What a new SQLite ledger is made of."""
     from vdp.numbering.store import migrate  # noqa: PLC0415  the store imports no guards; this keeps it so
@@ -63,6 +65,7 @@ def _pristine() -> dict[str, str]:
         engine.dispose()
 
 
+@cache
 def _bodies() -> dict[str, str]:
     """The functions of a new PostgreSQL ledger."""
     from vdp.numbering.migrations.versions.ledger_0001 import POSTGRESQL  # noqa: PLC0415  it loads alembic

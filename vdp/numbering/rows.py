@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, Connection, Row, func, insert, select
+from sqlalchemy import ColumnElement, Connection, Row, insert, literal_column, select
 
 from vdp.numbering.chain import Ranges
 from vdp.numbering.entry import ALLOCATED, GENESIS, Entry, Event, Head, canonical
@@ -57,13 +57,14 @@ def one(connection: Connection, *conditions: ColumnElement[bool]) -> Entry | Non
 def many(connection: Connection, *conditions: ColumnElement[bool]) -> Iterator[Entry]:
     """All entries of which all holds, in order, a few at a time."""
     query = select(T).where(*conditions).order_by(T.c.seq)
-    yield from map(_entry, connection.execute(query, execution_options={"yield_per": _BATCH}))
+    with connection.execute(query, execution_options={"yield_per": _BATCH}) as rows:
+        yield from map(_entry, rows)
 
 
 def next_index(connection: Connection, series: str) -> int:
-    """The index after the highest that is allotted in a series."""
-    query = select(func.max(T.c.last)).where(T.c.kind == ALLOCATED, T.c.series == series)
-    last = connection.execute(query).scalar()
+    """The index after the highest that is allotted in a series: of ranges that do not meet, the one that begins last."""
+    query = select(T.c.last).where(T.c.kind == literal_column(f"'{ALLOCATED}'"), T.c.series == series)
+    last = connection.execute(query.order_by(T.c.first.desc()).limit(1)).scalar()
     return 0 if last is None else last + 1
 
 

@@ -30,9 +30,9 @@ class Index(TypeDecorator[int]):
         return dialect.type_descriptor(String(INDEX_DIGITS))
 
     def process_bind_param(self, value: int | None, dialect: Dialect) -> Any:
-        if value is None:
-            return None
-        return Decimal(value) if dialect.name == "postgresql" else f"{value:0{INDEX_DIGITS}d}"
+        if dialect.name == "postgresql":
+            return None if value is None else Decimal(value)
+        return None if value is None else f"{value:0{INDEX_DIGITS}d}"
 
     def process_result_value(self, value: Any, dialect: Dialect) -> int | None:  # noqa: ARG002  SQLAlchemy's signature
         return None if value is None else int(value)

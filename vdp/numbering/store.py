@@ -96,6 +96,8 @@ class Store:
 
     def _sqlite(self, url: URL, write: bool) -> Engine:
         path = Path(url.database or "").absolute()
+        if path.is_dir():
+            raise CallerError.one(f"ledger {path}", "this is a folder", "name a file in it")
         if not write and not path.exists():
             raise CallerError.one(f"ledger {path}", "there is no such file")
         uri = URL.create(
@@ -149,7 +151,7 @@ def _url(where: str | Path) -> URL:
         return URL.create("sqlite", database=str(Path(where).absolute()))
     try:
         url = make_url(where)
-    except ArgumentError:
+    except (ArgumentError, ValueError):
         raise CallerError.one("ledger", "this is not the URL of a database", _FORMS) from None
     kind = url.drivername.partition("+")[0]
     if kind == "sqlite" and url.database:

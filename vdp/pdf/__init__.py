@@ -1,4 +1,4 @@
-"""Marks → one streaming PDF file.  No records, no layout, no clock, no randomness in here: the same input, the same bytes.
+"""Marks → one streaming PDF file.  No records, no layout, no clock, no randomness.
 
 How it is used, in one process::
 
@@ -12,16 +12,16 @@ How it is used, in one process::
             contents = renderer.render([side for piece in batch for side in (piece.front, piece.back)])
             writer.add(contents)                                  # uncompressed content streams: front, back, front, …
         finished = writer.finish(renderer.glyphs)                 # fonts, xref; then the file gets its name
-    finished.fonts                                                # {"NotoSans-Bold": "sans-bold", …}: BaseFont without tag → face
+    finished.fonts  # {"NotoSans-Bold": "sans-bold", …}: BaseFont without tag → face
 
 An exception inside the `with` removes the part file.  In many processes the parent opens the Writer (which writes
 everything that all pieces share), hands `writer.ticket` (picklable) to the workers, and appends their chunks in order::
 
-    chunk = ChunkWriter(path, ticket, first_piece=k * PIECES_IN_GROUP)   # first_piece: a multiple of PIECES_IN_GROUP (32)
+    chunk = ChunkWriter(path, ticket, first_piece=k * PIECES_IN_GROUP)  # whole groups of 32
     renderer = Renderer(ticket.dpi, ticket.names)
-    chunk.add(renderer.render(pages))                             # as above; only the file's last chunk may end mid-group
+    chunk.add(renderer.render(pages))         # as above; only the file's last chunk may end mid-group
     result = chunk.close(renderer.glyphs)                         # Chunk: picklable, file at result.path
-    writer.append(result)                                         # parent: copies the bytes, shifts offsets, unites glyphs
+    writer.append(result)                     # parent: copies the bytes, shifts offsets, unites glyphs
 
 The file is byte for byte the same for any split.  `writer.finish()` then needs no glyphs of its own.
 

@@ -36,7 +36,7 @@ class Book:
     forms: Mapping[str, Sequence[Mark]] = field(default_factory=dict)
     art: Mapping[str, tuple[Path, int]] = field(default_factory=dict)
     pictures: Mapping[str, Path] = field(default_factory=dict)
-    colouring: Colouring | ColourJob = Colouring()
+    colouring: Colouring | ColourJob = field(default_factory=Colouring)
 
     @property
     def media(self) -> tuple[float, ...]:

@@ -50,7 +50,8 @@ def _index(cff: bytes, at: int) -> tuple[int, int, int]:
     base = at + 3 + (count + 1) * size - 1
 
     def offset(place: int) -> int:
-        return base + int.from_bytes(cff[at + 3 + place * size : at + 3 + (place + 1) * size], "big")
+        last: int = base + int.from_bytes(cff[at + 3 + place * size : at + 3 + (place + 1) * size], "big")
+        return last
 
     return offset(0), offset(1), offset(count)
 

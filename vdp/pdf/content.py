@@ -43,7 +43,7 @@ class Renderer:
         """The content stream of a form that pages draw with a FormMark."""
         return self._draw("", marks, _matrices([marks]))
 
-    def _draw(self, start: str, marks: Sequence[Mark], matrices: Matrices) -> bytes:
+    def _draw(self, start: str, marks: Sequence[Mark], matrices: Matrices) -> bytes:  # noqa: PLR0912  one a mark kind
         out = [start]
         write = out.append
         plate = ""
@@ -106,7 +106,7 @@ def _matrices(pages: Iterable[Iterable[Mark]]) -> Matrices:
 
 
 def _placed(box: Box, turn: int, left: int, bottom: int, across: int, up: int) -> str:
-    """The matrix that puts a unit square at (left, bottom) of the unturned box, `across` by `up` dots, then turns it."""
+    """The matrix that puts a unit square at (left, bottom) of the unturned box, `across` by `up`, then turns it."""
     x, y, width, height = box
     if turn == 0:
         return f"{across} 0 0 {up} {x + left} {y + bottom}"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -56,7 +57,7 @@ def _rectangles(width: int, height: int, shapes: list[Matrix]) -> list[str]:
     bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * (across * height)) * text.shape[1]
     whole = text.tobytes().decode("ascii")
     cuts = bounds.tolist()
-    return [whole[a:b] for a, b in zip(cuts, cuts[1:], strict=False)]
+    return [whole[a:b] for a, b in pairwise(cuts)]
 
 
 Bytes = npt.NDArray[np.uint8]

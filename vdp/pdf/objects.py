@@ -29,7 +29,7 @@ class Raw(bytes):
 
 
 #: What `serialise` takes: a str is a text string, bytes a byte string.
-Value = Union[None, bool, int, float, Decimal, str, bytes, Ref, Sequence["Value"], Mapping[str, "Value"]]
+Value = Union[None, bool, int, float, Decimal, str, bytes, Ref, Sequence["Value"], Mapping[str, "Value"]]  # noqa: UP007  it names itself, which `|` cannot
 
 _REGULAR = frozenset(b"!\"$&'*+,-.0123456789:;=?@ABCDEFGHIJKLMNOPQRSTUVWXYZ\\^_`abcdefghijklmnopqrstuvwxyz|~")
 _PLAIN = frozenset(range(0x20, 0x7F))
@@ -74,7 +74,7 @@ def text_string(value: str) -> bytes:
     return b"<FEFF" + value.encode("utf-16-be").hex().upper().encode() + b">"
 
 
-def serialise(value: Value) -> bytes:
+def serialise(value: Value) -> bytes:  # noqa: PLR0911  one return a kind of object
     """Any value as PDF syntax, dictionaries in the order given."""
     match value:
         case None:

@@ -1,8 +1,8 @@
 """Pictures → Image XObjects in CMYK, grey or one bit, with the same bytes every time.
 
 JPEGs in CMYK or grey pass through undecoded (but are decoded once, to know that they are whole); everything else is
-decoded by Pillow and packed losslessly.  Profiles inside CMYK and grey pictures are not looked at: the numbers are taken
-as ink.  What cannot be taken as it is, and the job gives no rule for, is refused.
+decoded by Pillow and packed losslessly.  Profiles inside CMYK and grey pictures are not looked at: the numbers are
+taken as ink.  What cannot be taken as it is, and the job gives no rule for, is refused.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from PIL import Image, ImageChops, ImageCms, ImageOps
+from PIL import Image, ImageChops, ImageCms, ImageOps, MpoImagePlugin, UnidentifiedImageError
 
 from vdp.errors import CallerError
 from vdp.pdf.colouring import INTENTS, Colouring, ColourJob, colouring_of
@@ -24,7 +24,7 @@ from vdp.pdf.squeeze import pack_picture
 #: Samples (pixels times components) that a picture may have: A4 at 1200 dpi in grey, at 600 dpi in CMYK.
 MOST_SAMPLES = 200_000_000
 
-_FORMATS = ("JPEG", "MPO", "PNG", "TIFF")
+_FORMATS = ("JPEG", MpoImagePlugin.MpoImageFile.format, "PNG", "TIFF")
 _SPACES = {"1": "DeviceGray", "L": "DeviceGray", "CMYK": "DeviceCMYK"}
 
 
@@ -62,7 +62,7 @@ def load_picture(path: Path, colouring: Colouring | ColourJob) -> Picture:
             raise
         except Image.DecompressionBombError as error:
             raise _refusal(path, "has too many pixels", "make it smaller") from error
-        except Image.UnidentifiedImageError as error:
+        except UnidentifiedImageError as error:
             raise _refusal(path, "is not a JPEG, PNG or TIFF picture", "save it as one of them") from error
         except Exception as error:  # damaged files make Pillow raise anything at all
             raise _refusal(path, f"is damaged or cut short ({_first_line(error)})", "save it again") from error

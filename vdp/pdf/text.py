@@ -70,7 +70,7 @@ class Typist:
             face = glyphs[0].face
             if glyphs is not before:
                 try:
-                    body = "".join(map(self._plain[face].__getitem__, glyphs))
+                    body = _shown(map(self._plain[face].__getitem__, glyphs))
                 except KeyError:
                     current = self._unusual(parts, f"{turn} {x} {y} Tm", size, current, glyphs, text)
                     continue
@@ -78,7 +78,7 @@ class Typist:
             if face != current:
                 parts.append(f"{self._fonts[face]} {size} Tf\n")
                 current = face
-            parts.append(f"{turn} {x} {y} Tm[<{body}>]TJ\n")
+            parts.append(f"{turn} {x} {y} Tm{body}")
         parts.append("ET\n")
         return "".join(parts)
 
@@ -86,15 +86,18 @@ class Typist:
         self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Glyphs, ...], text: str
     ) -> str:
         """A line with several faces, rises, right-to-left text, or glyphs not seen before.  Returns the last face."""
-        spoken, pieces, last = False, [], ""
+        spoken = False
+        pieces: list[tuple[str, list[str]]] = []
         for part in glyphs:
             fragment = self._fragment(part, size)
             spoken |= fragment.spoken
-            if part.face != last:
-                pieces.append((part.face, [fragment.text]))
-                last = part.face
-            else:
-                pieces[-1][1].append(fragment.text)
+            if not pieces or part.face != pieces[-1][0]:
+                pieces.append((part.face, []))
+            pieces[-1][1].append(fragment.text)
+        # The same order of operators as for glyphs seen before: whether they were must not show in the file.
+        if pieces[0][0] != current:
+            current = pieces[0][0]
+            parts.append(f"{self._fonts[current]} {size} Tf\n")
         if spoken:
             parts.append(f"/Span<</ActualText<FEFF{text.encode('utf-16-be').hex().upper()}>>>BDC\n")
         parts.append(place)
@@ -102,8 +105,7 @@ class Typist:
             if face != current:
                 parts.append(f"{self._fonts[face]} {size} Tf")
                 current = face
-            shown = f"[<{''.join(fragments)}>]TJ\n".replace("<>", "")
-            parts.append(shown.replace("[]TJ", ""))
+            parts.append(_shown(fragments))
         if spoken:
             parts.append("EMC\n")
         return current
@@ -136,6 +138,11 @@ class Typist:
         known = self.glyphs.setdefault(glyphs.face, {})
         for gid, text in zip(glyphs.gids, glyphs.clusters, strict=True):
             known[gid] = _choose(known.get(gid, ""), text)
+
+
+def _shown(fragments: Iterable[str]) -> str:
+    """Fragments as one TJ, without strings that show nothing."""
+    return f"[<{''.join(fragments)}>]TJ\n".replace("<>", "").replace("[]TJ", "")
 
 
 def _speaks_for_itself(glyphs: Glyphs) -> bool:

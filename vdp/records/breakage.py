@@ -27,11 +27,11 @@ LINE_LIMIT = 8_000_000
 _PIECE = 65_536
 
 
-class NulSeen(Exception):  # noqa: N818 - a signal inside this room, never shown
+class NulSeen(Exception):
     """A U+0000 was read."""
 
 
-class LineTooLong(Exception):  # noqa: N818 - a signal inside this room, never shown
+class LineTooLong(Exception):
     """A line has `LINE_LIMIT` characters or more."""
 
 

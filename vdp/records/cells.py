@@ -38,7 +38,7 @@ _SIGNIFICANT = 15
 _EXACT = Decimal(2**53)
 
 
-class CellRefused(Exception):  # noqa: N818 - a signal inside this room; `workbook` turns it into a fault
+class CellRefused(Exception):
     """The cell's text cannot be told.  Arguments: what is wrong, what to do."""
 
     def __init__(self, message: str, mend: str = "format the column as text and enter the value again") -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Protocol
 
 import icu
-import uharfbuzz as hb  # type: ignore[import-untyped]  # it ships no types
+import uharfbuzz as hb
 
 from vdp.errors import CallerError
 

@@ -10,7 +10,7 @@ import unicodedata
 from itertools import pairwise
 from typing import NamedTuple
 
-import uharfbuzz as hb  # type: ignore[import-untyped]  # it ships no types
+import uharfbuzz as hb
 
 from vdp.marks import Glyphs
 from vdp.text.faces import Faces

@@ -41,8 +41,8 @@ def checks_done(total: Outcome, pieces: int, findings: Sequence[Finding], *, wit
         ),
         line(
             "Symbols",
-            "each rendered on its own plate at 600 dpi, cropped at random fractions of a pixel, decoded by zxing-cpp and "
-            "compared; not to be read on another plate; ink, quiet zone, error correction unused",
+            "each rendered on its own plate, cropped at random fractions of a pixel, decoded by zxing-cpp, compared; "
+            "not to be read on another plate; ink, quiet zone, error correction unused",
             f"{total.decoded} of {total.expected}",
             ("symbol-",),
         ),

@@ -51,6 +51,8 @@ class Chunk:
         self.look: list[list[SymbolLine]] = []
         self.views: list[list[PageView | None]] = []
         self.modules: dict[str, int] = {}
+        #: Piece and side of pages that show the piece's own serial.
+        self.own: set[tuple[int, int]] = set()
 
     def _interest(self) -> list[Area]:
         """Where symbols are, one area for all of a name and side."""
@@ -92,7 +94,7 @@ class Chunk:
             self.find(number, -1, "content-changed", "its content streams are not those that pieces.jsonl hashed")
         shown = [runs(view.seen.shows) if view is not None else [] for view in views]
         wanted = self._wanted(place, number)
-        self._serials(number, piece, shown)
+        self._serials(number, piece, wanted, shown)
         look = list(piece.symbols)
         if wanted is not None and self.by.holder is not None:
             look, found = match_symbols(piece, wanted, 2 * number - 1)
@@ -155,7 +157,7 @@ class Chunk:
                 pages_.append(2 * (number - 1) + side + 1)
         return found
 
-    def _serials(self, number: int, piece: PieceLine, shown: Sequence[list[Run]]) -> None:
+    def _serials(self, number: int, piece: PieceLine, wanted: Wanted | None, shown: Sequence[list[Run]]) -> None:
         """Serials on the pages against the manifest's, and the manifest's against the job's."""
         texts = [text_of(side) for side in shown]
         for name, serial in piece.serials.items():
@@ -175,9 +177,15 @@ class Chunk:
                 if serials.is_telling(pattern)
                 for other in serials.strangers(text, pattern, piece.serials)
             ]
+            own = any(serials.shows(text, serial) for serial in piece.serials.values())
+            if own:
+                self.own.add((number, side))
             if foreign:
-                own = any(serials.shows(text, serial) for serial in piece.serials.values())
                 self.out.strangers.append(Stranger(number, side, {}, tuple(dict.fromkeys(foreign)), own))
+            if foreign and wanted is None:
+                self.find(
+                    number, side, "serial-wrong", f"it shows '{foreign[0]}', which is none of the piece's serials"
+                )
         if self.by.expectation is None:
             return
         for name, series in self.by.expectation.job.model.series.items():
@@ -210,7 +218,7 @@ class Chunk:
         self, number: int, look: Sequence[SymbolLine], views: Sequence[PageView | None], raster: Raster
     ) -> None:
         said: dict[int, dict[str, str]] = {}
-        own: set[int] = set()
+        own = {side for side in (0, 1) if (number, side) in self.own}
         for symbol in look:
             side = symbol.page - (2 * number - 1)
             if side not in (0, 1):

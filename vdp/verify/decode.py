@@ -6,7 +6,7 @@ Lives here: decoding, ink, quiet zone, evenness of bars.  Not here: which symbol
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 import zxingcpp
@@ -57,7 +57,7 @@ def read(pixels: Bytes, symbology: str) -> list[Read]:
     )
     result = []
     for barcode in found:
-        extra = barcode.extra or {}
+        extra = cast("dict[str, Any]", barcode.extra or {})
         unused, modules = float(extra.get("UEC", 1.0)), _modules(symbology, str(extra.get("Version", "")))
         upright = barcode.orientation % 180 == 0
         result.append(Read(barcode.text, barcode.symbology_identifier, unused, modules, upright))
@@ -78,12 +78,14 @@ def blank(pixels: Bytes) -> bool:
 
 
 class Quality(NamedTuple):
-    """`ink` is the mean ink of dark modules 0..1; `skew` the largest difference in pixels between opposite quiet zones;
-    `uneven` the largest share by which two rows of a bar code differ (0 for matrices)."""
+    """`ink` is the mean ink of dark modules 0..1; `skew` the largest difference in pixels between opposite quiet zones.
+    For bar codes alone: `short` is how many pixels of the height are without bars, `uneven` the largest share by which
+    two rows differ."""
 
     ink: float
     skew: int
-    uneven: float
+    short: int = 0
+    uneven: float = 0.0
 
 
 def quality(pixels: Bytes, symbology: str, upright: bool) -> Quality:
@@ -101,11 +103,12 @@ def quality(pixels: Bytes, symbology: str, upright: bool) -> Quality:
     ink = 1 - float(chosen.mean()) / 255
     left, right = int(columns[0]), width - 1 - int(columns[-1])
     top, bottom = int(rows[0]), height - 1 - int(rows[-1])
-    uneven = 0.0
-    if symbology in LINEAR:
-        bars = dark if upright else dark.T
-        lines = np.flatnonzero(bars.any(axis=1))
-        body = bars[lines[0] + 2 : lines[-1] - 1]
-        if len(body) > 2:
-            uneven = float((body != body[len(body) // 2]).mean(axis=1).max())
-    return Quality(ink, max(abs(left - right), abs(top - bottom)), uneven)
+    across, along = abs(left - right), abs(top - bottom)
+    if symbology not in LINEAR:
+        return Quality(ink, max(across, along))
+    bars = dark if upright else dark.T
+    lines = np.flatnonzero(bars.any(axis=1))
+    body = bars[lines[0] + 2 : lines[-1] - 1]
+    uneven = float((body != body[len(body) // 2]).mean(axis=1).max()) if len(body) > 2 else 0.0
+    # Bars have quiet zones at their sides only (ISO/IEC 15417, 4.4.2): they fill the height of their box.
+    return Quality(ink, across if upright else along, len(bars) - len(lines), uneven)

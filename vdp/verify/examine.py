@@ -13,8 +13,8 @@ import pikepdf
 
 from vdp.errors import RowRefused
 from vdp.job.load import Job
-from vdp.verify.against import Expectation
-from vdp.verify.chunk import Chunk, read_page
+from vdp.verify.against import Expectation, Wanted
+from vdp.verify.chunk import SIDES, Chunk, read_page
 from vdp.verify.doubt import Unreadable
 from vdp.verify.held import Holder
 from vdp.verify.inputs import shapers
@@ -23,7 +23,7 @@ from vdp.verify.outcome import Outcome, Task
 from vdp.verify.plates import PictureStore, PlateWriter
 from vdp.verify.shown import runs
 from vdp.verify.text import PageText
-from vdp.verify.tree import pages
+from vdp.verify.tree import open_pdf, pages
 
 
 class Examiner:
@@ -32,11 +32,13 @@ class Examiner:
     def __init__(self, path: Path, report: RunReport, job: Job | None, patterns: Mapping[str, str], seed: int) -> None:
         self.report, self.seed = report, seed
         try:
-            self.pdf = pikepdf.open(path)
+            self.pdf = open_pdf(path)
         except (pikepdf.PdfError, OSError) as error:
             raise Unreadable(str(error)) from error
         self.patterns = {name: re.compile(pattern) for name, pattern in patterns.items()}
         self.store = PictureStore()
+        self._rows: dict[tuple[int, int], Wanted] = {}
+        self._texts: dict[int, list[PageText]] = {}
         self.expectation = Expectation(job) if job is not None else None
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 
@@ -44,15 +46,27 @@ class Examiner:
         """Examines a chunk."""
         return Chunk(self, task).run()
 
-    def fits(self, index: int, row: int, values: Mapping[str, str]) -> bool:
-        """Whether the piece of 0-based `index` shows all words that another row would give it."""
-        if self.expectation is None or self.holder is None:
+    def fits(self, index: int, other: int, row: int, values: Mapping[str, str]) -> bool:
+        """Whether the piece of 0-based `index` shows all words that the row of piece `other` gives it."""
+        if self.expectation is None:
             return False
         try:
-            wanted = self.expectation.wanted(values, row, index)
-            writer = PlateWriter(self.pdf, self.report.spots, (), self.store)
-            sides = [read_page(writer, leaf) for leaf in pages(self.pdf, 2 * index, 2 * index + 2)]
+            key = (other, row)
+            if key not in self._rows:
+                self._rows[key] = self.expectation.wanted(values, row, other)
+            if index not in self._texts:
+                self._texts[index] = self._shown(index)
         except (Unreadable, RowRefused):
             return False
-        texts = [PageText(runs(view.seen.shows), self.holder.shapers) for view in sides]
-        return len(texts) == 2 and all(texts[due.side].shows(due) for due in wanted.texts)
+        texts = self._texts[index]
+        serials = set(self._rows[key].serials.values())
+        # The serial is the piece's own whatever row it was made from, so texts that hold one are left out.
+        due = [text for text in self._rows[key].texts if not any(serial in text.text for serial in serials)]
+        return len(texts) == len(SIDES) and all(texts[text.side].shows(text) for text in due)
+
+    def _shown(self, index: int) -> list[PageText]:
+        if self.holder is None:
+            return []
+        writer = PlateWriter(self.pdf, self.report.spots, (), self.store)
+        sides = [read_page(writer, leaf) for leaf in pages(self.pdf, 2 * index, 2 * index + 2)]
+        return [PageText(runs(view.seen.shows), self.holder.shapers) for view in sides]

@@ -1,9 +1,9 @@
-"""A run folder judged from its finished files, and, with job and records at hand, each piece against its own row.
+"""A run folder judged from its finished files and, with job and records at hand, each piece against its own row.
 
-Lives here: the order of work over the whole folder, and the workers.  Not here: any single judgement (`chunk`, `tally`).
+Lives here: the order of work over the whole folder, and the workers.  Not here: a single judgement (`chunk`, `tally`).
 
-Trust goes in one direction: the hashes of report.json say that files are whole; pieces.jsonl says what each piece should
-be; the job and the records, where given, say it again apart from the composer; the pages are believed nothing.
+Trust goes in one direction: the hashes of report.json say that files are whole; pieces.jsonl says what each piece
+should be; the job and the records, where given, say it again apart from the composer; the pages are believed nothing.
 """
 
 from __future__ import annotations
@@ -237,13 +237,13 @@ class _Judge:
         unlike = set(self.tally.total.unlike)
         if len(unlike) < 2 or self.table is None:
             return
-        rows = {piece.piece: piece.row for piece in self._lines() if piece.piece in unlike}
+        rows = {place: piece.row for place, piece in enumerate(self._lines(), 1) if place in unlike}
         wanted = set(rows.values())
         values = {row.row: row.values for row in self.table.rows() if row.row in wanted}
 
         def fits(piece: int, other: int) -> bool:
             row = rows.get(other, 0)
-            return row in values and examiner.fits(piece - 1, row, values[row])
+            return row in values and examiner.fits(piece - 1, other - 1, row, values[row])
 
         self.tally.rows(fits)
 
@@ -305,18 +305,26 @@ def _outcomes(setup: _Setup, examiner: Examiner, tasks: Iterator[Task], workers:
         return
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(workers, context, _prepare, (setup,)) as pool:
-        waiting: list[tuple[Task, Future[Outcome]]] = []
+        waiting: list[tuple[Task, Future[Outcome] | None]] = []
         for task in tasks:
-            waiting.append((task, pool.submit(_examine, task)))
+            waiting.append((task, _submitted(pool, task)))
             if len(waiting) >= 2 * workers:
                 yield _result(*waiting.pop(0), examiner)
         while waiting:
             yield _result(*waiting.pop(0), examiner)
 
 
-def _result(task: Task, future: Future[Outcome], examiner: Examiner) -> Outcome:
+def _submitted(pool: ProcessPoolExecutor, task: Task) -> Future[Outcome] | None:
+    """None when the pool is broken."""
+    try:
+        return pool.submit(_examine, task)
+    except BrokenProcessPool:
+        return None
+
+
+def _result(task: Task, future: Future[Outcome] | None, examiner: Examiner) -> Outcome:
     """A worker that dies loses nothing: its chunk is examined here."""
     try:
-        return future.result()
+        return future.result() if future is not None else examiner.examine(task)
     except BrokenProcessPool:
         return examiner.examine(task)

@@ -132,13 +132,11 @@ def shown(operands: bytes) -> list[bytes | float]:
 
 
 _KERN = re.compile(rb">([^<>()]*)<")
-#: Adjustments that part words rather than kern letters, in thousandths of an em.
-GAP = -200.0
 
 
 class Measured(NamedTuple):
-    """A text-showing operand: `gids` two bytes a glyph, 0xFFFF where an adjustment made a wide gap; the sum of its
-    adjustments and the sum of their sizes, in thousandths of an em."""
+    """A text-showing operand: `gids` two bytes a glyph; the sum of its adjustments and the sum of their sizes, in
+    thousandths of an em.  Adjustments are no part of the glyphs: marks are moved far and back by them."""
 
     gids: bytes
     adjustment: float
@@ -149,22 +147,15 @@ class Measured(NamedTuple):
 def measured(operands: bytes) -> Measured:
     """What an operand shows in a font addressed by glyph ids; kept, because fragments come again."""
     if b"(" not in operands:
-        kerns = _KERN.findall(b">" + operands.strip(b"[] \r\n\t") + b"<")[1:-1]
-        inner = operands[operands.find(b"<") + 1 : operands.rfind(b">")]
-        outer = operands.strip(b"[] \r\n\t")
-        if outer[:1] == b"<" and outer[-1:] == b">" and all(len(kern) < 4 for kern in kerns):
-            try:
-                digits = _KERN.sub(b"", inner) if kerns else inner
-                found = [float(kern) for kern in kerns]
-                return Measured(bytes.fromhex(digits.decode("ascii")), sum(found), sum(map(abs, found)))
-            except ValueError:
-                pass
-    gids, adjustments = b"", []
-    for piece in shown(operands):
-        if isinstance(piece, bytes):
-            gids += piece
-            continue
-        adjustments.append(piece)
-        if piece <= GAP:
-            gids += b"\xff\xff"
-    return Measured(gids, sum(adjustments), sum(map(abs, adjustments)))
+        body = operands.strip(b"[] \r\n\t")
+        kerns = [kern for kern in _KERN.findall(b">" + body + b"<") if kern]
+        try:
+            digits = _KERN.sub(b"", b">" + body + b"<")
+            found = [float(kern) for kern in kerns]
+            return Measured(bytes.fromhex(digits.decode("ascii")), sum(found), sum(map(abs, found)))
+        except ValueError:
+            pass
+    pieces = shown(operands)
+    found = [piece for piece in pieces if isinstance(piece, float)]
+    gids = b"".join(piece for piece in pieces if isinstance(piece, bytes))
+    return Measured(gids, sum(found), sum(map(abs, found)))

@@ -20,7 +20,7 @@ from vdp.verify.pages import sheet_of
 from vdp.verify.plates import PlateWriter
 from vdp.verify.raster import Raster
 from vdp.verify.samples import Bytes
-from vdp.verify.tree import Leaf, pages
+from vdp.verify.tree import Leaf, open_pdf, pages
 
 #: Resolution of the pictures, in dpi.
 DPI = 110
@@ -34,7 +34,7 @@ def piece_views(path: Path, piece: int, dpi: int = DPI) -> Iterator[tuple[str, b
     """
     try:
         spots = read_report(path.parent / "report.json").spots
-        with pikepdf.open(path) as pdf, pypdfium2.PdfDocument(path) as document:
+        with open_pdf(path) as pdf, pypdfium2.PdfDocument(path) as document:
             leaves = list(pages(pdf, 2 * piece - 2, 2 * piece))
             for side in range(len(leaves)):
                 page = document[2 * piece - 2 + side]

@@ -177,7 +177,7 @@ def _advance(walk: Walk) -> None:
             break
         glyphs = lex.measured(operands)
         ems = (font.width(glyphs.gids) - glyphs.adjustment) / 1000
-        width += (ems * size + spacing * (len(glyphs.gids) // 2 - glyphs.gids.count(b"\xff\xff"))) * stretch
+        width += (ems * size + spacing * (len(glyphs.gids) // 2)) * stretch
     walk.passed.clear()
     walk.tm = times((1.0, 0.0, 0.0, 1.0, width, 0.0), walk.tm)
 

@@ -10,7 +10,7 @@ import random
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from vdp.verify.decode import LEAST_INK, LINEAR, MOST_UNEVEN, Read, blank, knows, quality, read
+from vdp.verify.decode import LEAST_INK, MOST_UNEVEN, Read, blank, knows, quality, read
 from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.raster import Raster
@@ -26,6 +26,8 @@ COARSE, FAINT = 150, 10
 MOST_PIXELS = 6_000_000
 #: Pixels by which opposite quiet zones may differ: the bitmap has one pixel to spare, and edges fall between pixels.
 MOST_SKEW = 3
+#: Rows without bars that the spare pixels and cut edges of a bitmap may make.
+MOST_SHORT = 4
 
 
 class Judged(NamedTuple):
@@ -130,8 +132,10 @@ class Reader:
             faults.append(("symbol-weak", f"its dark modules have {graded.ink:.0%} ink; {LEAST_INK:.0%} is the least"))
         if right.unused < 1:
             faults.append(("symbol-damaged", f"{1 - right.unused:.0%} of its error correction was needed"))
-        if symbol.symbology in LINEAR and graded.uneven > MOST_UNEVEN:
+        if graded.uneven > MOST_UNEVEN:
             faults.append(("symbol-damaged", f"its bars differ from row to row by {graded.uneven:.0%}"))
+        if graded.short > MOST_SHORT:
+            faults.append(("symbol-damaged", f"its bars leave {graded.short} of {max(pixels.shape)} pixels empty"))
         if graded.skew > MOST_SKEW:
             faults.append(("symbol-quiet", f"opposite quiet zones differ by {graded.skew} pixels"))
         return graded.ink

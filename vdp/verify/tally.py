@@ -168,7 +168,7 @@ class Tally:
                 self._rename(piece, side, "symbol-misread", "symbol-swapped", f"; that is piece {other}'s")
 
     def rows(self, fits: Callable[[int, int], bool]) -> None:
-        """Tells pieces made from each other's rows.  `fits(piece, other)`: does `piece` show what `other`'s row gives?"""
+        """Tells pieces made from other rows.  `fits(piece, other)`: does `piece` show what `other`'s row gives?"""
         unlike = sorted(set(self.total.unlike))
         for piece in unlike:
             if not any(found.piece == piece and found.code == "text-missing" for found in self.found):

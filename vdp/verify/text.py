@@ -6,7 +6,7 @@ text an item has (`against`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from vdp.verify.inks import Space
@@ -119,9 +119,8 @@ class PageText:
 
     def _number(self, wanted: WantedText, own: Sequence[int], inside: Sequence[int]) -> list[tuple[str, str]]:
         said = "".join(self.runs[place].text for place in own).strip()
+        self._clear(inside)
         if said == wanted.text:
-            for place in own:
-                self.left[place][:] = b"\xff\xff" * (len(self.left[place]) // 2)
             return []
         if not said and inside:
             return [self._wrong_ink(wanted, inside)]
@@ -144,8 +143,7 @@ class PageText:
                 last += 1
             line = range(first, last)
             missing += [word for word in words_of(wanted.text) if not self._take(word, line, wanted.language)]
-        for place in own:
-            self.left[place][:] = b"\xff\xff" * (len(self.left[place]) // 2)
+        self._clear(own)
         return self._missing(wanted, list(dict.fromkeys(missing)), [])
 
     # -- finding ------------------------------------------------------------------------------------------------------
@@ -187,6 +185,11 @@ class PageText:
             ):
                 return True
         return False
+
+    def _clear(self, places: Iterable[int]) -> None:
+        """Takes all that some runs show."""
+        for place in places:
+            self.left[place][:] = b"\xff\xff" * (len(self.left[place]) // 2)
 
     def _blank(self, gids: bytes, base: str, places: Sequence[int]) -> bool:
         for place in places:

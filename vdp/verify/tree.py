@@ -6,6 +6,7 @@ Not here: what a page must be (`pages`).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import NamedTuple
 
 import pikepdf
@@ -25,6 +26,11 @@ class Leaf(NamedTuple):
     def get(self, key: str) -> pikepdf.Object | None:
         """An entry, inherited where the page has none of its own (ISO 32000-2, 7.7.3.4)."""
         return self.page.get(key, self.inherited.get(key))
+
+
+def open_pdf(path: Path) -> pikepdf.Pdf:
+    """Opens a file as it is: qpdf would otherwise walk all pages and mend what it finds, such as a page used twice."""
+    return pikepdf.open(path, inherit_page_attributes=False)
 
 
 def page_count(pdf: pikepdf.Pdf) -> int:

@@ -39,10 +39,12 @@ def upgrade() -> None:
     op.create_index("entries_once", "ledger_entries", ["once"], unique=True)
     op.create_index("entries_by_run", "ledger_entries", ["run"])
     op.create_index("entries_by_number", "ledger_entries", ["series", "first"])
-    op.create_index(
-        "entries_started_once", "ledger_entries", ["series"], unique=True,
-        postgresql_where=sa.text("kind = 'started'"), sqlite_where=sa.text("kind = 'started'"),
-    )  # fmt: skip
+    for name, columns, kind, unique in (
+        ("entries_started_once", ["series"], "started", True),
+        ("entries_by_allocation", ["series", "first"], "allocated", False),
+    ):
+        where = sa.text(f"kind = '{kind}'")
+        op.create_index(name, "ledger_entries", columns, unique=unique, postgresql_where=where, sqlite_where=where)
     for statement in POSTGRESQL if dialect == "postgresql" else SQLITE:
         op.execute(sa.text(statement))
 

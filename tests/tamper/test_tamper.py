@@ -1,0 +1,45 @@
+"""Every deed gives its own finding and no other; every finding has a deed."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.tamper.cases import CASES, Case
+from tests.tamper.folder import Tampered
+from vdp.verify.codes import CODES
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
+def test_a_deed_is_found_against_the_rows(case: Case, tampered: Tampered) -> None:
+    case.deed(tampered)
+    assert tampered.codes() == case.gives
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
+def test_a_deed_is_found_from_the_files_alone(case: Case, tampered: Tampered) -> None:
+    case.deed(tampered)
+    assert tampered.codes(with_rows=False) == (case.gives if case.alone is None else case.alone)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_every_code_has_a_deed_that_gives_it(code: str) -> None:
+    assert any(code in case.gives for case in CASES), f"no tampering test gives {code}"
+
+
+def test_an_untouched_run_gives_nothing(tampered: Tampered) -> None:
+    verdict = tampered.verdict()
+    assert verdict.ok
+    assert (verdict.pieces, verdict.set_aside, verdict.pages) == (6, 1, 12)
+    assert verdict.symbols_decoded == verdict.symbols_expected == 18
+    assert verdict.serials == verdict.serials_unique == 6
+    assert all(check.good for check in verdict.checks)
+
+
+def test_refreshing_hashes_by_itself_changes_nothing(tampered: Tampered) -> None:
+    tampered.refresh()
+    assert tampered.codes() == set()
+
+
+def test_workers_find_the_same(tampered: Tampered) -> None:
+    next(case for case in CASES if case.gives == {"symbol-swapped"}).deed(tampered)
+    assert tampered.verdict(workers=2).findings == tampered.verdict().findings
