@@ -126,7 +126,16 @@ def test_four_readers_open_the_file(run: Path, need: Callable[[str], str]) -> No
     poppler = subprocess.run([need("pdffonts"), path], capture_output=True, text=True, check=True)
     assert poppler.stderr == ""
     assert all(" yes yes " in line or line.startswith("AAAAAA+") for line in poppler.stdout.splitlines()[2:])
-    ghost = [need("gs"), "-q", "-dNOPAUSE", "-dBATCH", "-dPDFSTOPONWARNING", "-sDEVICE=nullpage", "-dLastPage=4", path]
+    ghost = [
+        need("gs"),
+        "-q",
+        "-dNOPAUSE",
+        "-dBATCH",
+        "-dPDFSTOPONWARNING",
+        "-sDEVICE=nullpage",
+        "-dLastPage=4",
+        str(path),
+    ]
     shown = subprocess.run(ghost, capture_output=True, text=True, check=False)
     assert (shown.returncode, shown.stdout, shown.stderr) == (0, "", "")
 

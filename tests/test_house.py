@@ -61,15 +61,14 @@ def test_every_room_says_what_lives_there(path: Path) -> None:
 
 def test_every_command_is_documented_and_every_documented_command_exists() -> None:
     command = get_command(app)
-    built = set(command.list_commands(None))  # type: ignore[attr-defined, arg-type]  # a group; no context is needed
+    built = set(command.list_commands(None))  # type: ignore[attr-defined]  # a group; no context is needed
     documented = set(re.findall(r"^\| `vdp ([a-z]+)[ `]", README, re.M))
     assert documented == built
 
 
 def test_every_finding_code_is_documented_once_and_nothing_else_is() -> None:
-    from vdp.verify.codes import CODES
-
     from vdp.run.codes import RUN_CODES, WARNINGS
+    from vdp.verify.codes import CODES
 
     documented = re.findall(r"^\| `([a-z]+(?:-[a-z]+)+)` \|", README, re.M)
     assert sorted(documented) == sorted({**CODES, **RUN_CODES, **WARNINGS})

@@ -45,7 +45,8 @@ def test_it_says_what_it_was_given(tmp_path: Path) -> None:
     write_report(tmp_path / "r.pdf", report(), FACE)
     text = " ".join(text_of(tmp_path / "r.pdf").split())
     for words in ("Matinee vouchers <2027> & more", "Every check passed.", "12 = 10 pieces", "30 of 30",
-                  "Piece 1: first", "recipient-repeated", "is required but empty", "Clear plate", *CAUTIONS):  # fmt: skip
+                  "Piece 1: first", "recipient-repeated", "is required but empty", "Clear plate",
+                  *CAUTIONS):  # fmt: skip
         assert words in text, words
 
 

@@ -35,11 +35,12 @@ def saved(folder: Path, name: str, image: Image.Image, **more: Any) -> Path:
     return folder / name
 
 
-def decoded(folder: Path, picture: Path, colouring: Colouring) -> pikepdf.PdfImage:
+def decoded(folder: Path, picture: Path, colouring: Colouring) -> bytes:
+    """The samples of the one picture in a file, as another library reads them."""
     mark: list[Mark] = [ImageMark("p", "image:p", (0, 0, 500, 300), 0, None)]
     path = write(folder / "d.pdf", [mark, []], pictures={"image:p": picture}, colouring=colouring)
-    pdf = pikepdf.open(path)
-    return pikepdf.PdfImage(next(o for o in pdf.objects if isinstance(o, pikepdf.Stream) and o.get("/Width")))
+    with pikepdf.open(path) as pdf:
+        return next(o for o in pdf.objects if isinstance(o, pikepdf.Stream) and o.get("/Width")).read_bytes()
 
 
 @pytest.mark.parametrize(("mode", "name"), [("L", "g.png"), ("L", "g.tif"), ("CMYK", "c.tif")])
@@ -49,15 +50,14 @@ def test_grey_and_cmyk_come_back_sample_for_sample(tmp_path: Path, mode: str, na
     found = load_picture(path, KEEP)
     assert (found.width, found.height) == (13, 7)
     assert found.digest == hashlib.sha256(image.tobytes()).hexdigest()
-    stream = decoded(tmp_path, path, KEEP)
-    assert stream.read_bytes() == image.tobytes()
+    assert decoded(tmp_path, path, KEEP) == image.tobytes()
 
 
 def test_one_bit_stays_one_bit(tmp_path: Path) -> None:
     image = noise("L").convert("1")
     path = saved(tmp_path, "b.png", image)
     assert load_picture(path, KEEP).entries["BitsPerComponent"] == 1
-    assert decoded(tmp_path, path, KEEP).read_bytes() == image.tobytes()
+    assert decoded(tmp_path, path, KEEP) == image.tobytes()
 
 
 @pytest.mark.parametrize("mode", ["L", "CMYK"])
@@ -91,13 +91,17 @@ def test_rgb_is_refused_or_converted_by_the_press_profile(tmp_path: Path) -> Non
         image, ImageCms.createProfile("sRGB"), str(PRESS), ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="CMYK"
     )
     assert expected is not None
-    assert decoded(tmp_path, path, CONVERT).read_bytes() == expected.tobytes()
+    assert decoded(tmp_path, path, CONVERT) == expected.tobytes()
 
 
 def test_a_picture_s_own_profile_counts_and_a_broken_one_is_refused(tmp_path: Path) -> None:
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    path = saved(tmp_path, "r.png", noise("RGB"), icc_profile=profile)
-    assert load_picture(path, CONVERT).digest == load_picture(saved(tmp_path, "s.png", noise("RGB")), CONVERT).digest
+    own = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    path = saved(tmp_path, "r.png", noise("RGB"), icc_profile=own)
+    expected = ImageCms.profileToProfile(
+        noise("RGB"), io.BytesIO(own), str(PRESS), ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="CMYK"
+    )
+    assert expected is not None
+    assert load_picture(path, CONVERT).digest == hashlib.sha256(expected.tobytes()).hexdigest()
     broken = saved(tmp_path, "b.png", noise("RGB"), icc_profile=b"nonsense")
     with pytest.raises(CallerError, match="cannot be converted by its profile"):
         load_picture(broken, CONVERT)
@@ -109,7 +113,7 @@ def test_transparency_is_refused_or_flattened_on_white(tmp_path: Path) -> None:
     with pytest.raises(CallerError, match=r"transparent in places .*transparency: flatten"):
         load_picture(path, KEEP)
     grey, alpha = np.asarray(image)[..., 0].astype(int), np.asarray(image)[..., 1].astype(int)
-    flat = np.frombuffer(decoded(tmp_path, path, CONVERT).read_bytes(), np.uint8).reshape(7, 13)
+    flat = np.frombuffer(decoded(tmp_path, path, CONVERT), np.uint8).reshape(7, 13)
     assert np.abs(flat - (grey * alpha + 255 * (255 - alpha)) / 255).max() <= 1
     opaque = image.copy()
     opaque.putalpha(255)

@@ -26,6 +26,7 @@ from vdp.pdf.arithmetic import PIECES_IN_GROUP, Arithmetic
 from vdp.pdf.body import ChunkWriter
 from vdp.pdf.content import Renderer
 from vdp.pdf.sink import Sink
+from vdp.pdf.squeeze import Squeeze
 from vdp.pdf.writer import Writer
 from vdp.pdf.xref import OFFSETS_IN_GROUP, entries, pack_table
 
@@ -108,8 +109,9 @@ def test_a_piece_too_many_is_our_bug(tmp_path: Path) -> None:
 
 def test_both_compressions_say_the_same(tmp_path: Path) -> None:
     contents: dict[str, list[bytes]] = {}
-    for kind in ("fast", "small"):
-        with Writer(tmp_path / kind, book(3), compression=kind) as writer:  # type: ignore[arg-type]  # both are known
+    kinds: tuple[Squeeze, ...] = ("fast", "small")
+    for kind in kinds:
+        with Writer(tmp_path / kind, book(3), compression=kind) as writer:
             drawer = Renderer(1200, writer.names)
             writer.add(drawer.render(sides(6)))
             writer.finish(drawer.glyphs)

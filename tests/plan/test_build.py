@@ -10,7 +10,8 @@ from tests.small import BACK, FRONT, JOB, plan_of, write_job
 from vdp.compose.fit import fit
 from vdp.errors import CallerError
 from vdp.marks import FillMark, ImageMark, StrokeMark, TextMark
-from vdp.plan.build import ArtInfo, Plan
+from vdp.plan.build import Plan
+from vdp.plan.fixed import ArtInfo
 from vdp.plan.neighbours import check_symbols
 from vdp.plan.steps import FixedStep, FormStep, MicroStep, SymbolStep, TextStep, plates_of
 from vdp.units import parse_length

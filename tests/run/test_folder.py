@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from vdp.errors import CallerError
-from vdp.run import folder as folders
 from vdp.run.folder import clear, prepare, put, put_json, sha256_of
 
 
@@ -34,7 +33,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_part(tmp_path: Path, monkeypatch
     def full(_: int) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr(folders.os, "fsync", full)
+    monkeypatch.setattr("vdp.run.folder.os.fsync", full)
     with pytest.raises(CallerError, match="No space left on device"):
         put(tmp_path / "a", b"new")
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"old")]

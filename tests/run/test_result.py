@@ -32,5 +32,5 @@ def test_a_refusal_is_the_same_object() -> None:
     told = json.loads(refusal_json([("job.yaml:3:1", "no such key", "did you mean 'series'?"), ("x", "y", "")]))
     assert list(told) == list(Result(ok=True).as_dict())
     assert told["findings"][0] == {
-        "code": "caller", "where": "job.yaml:3:1", "message": "no such key (did you mean 'series'?)",
+        "code": "input-refused", "where": "job.yaml:3:1", "message": "no such key (did you mean 'series'?)",
     }  # fmt: skip

@@ -62,7 +62,7 @@ def many(connection: Connection, *conditions: ColumnElement[bool]) -> Iterator[E
 
 
 def next_index(connection: Connection, series: str) -> int:
-    """The index after the highest that is allotted in a series: of ranges that do not meet, the one that begins last."""
+    """The index after the highest that is allotted in a series, which is in the range that begins last: none meet."""
     query = select(T.c.last).where(T.c.kind == literal_column(f"'{ALLOCATED}'"), T.c.series == series)
     last = connection.execute(query.order_by(T.c.first.desc()).limit(1)).scalar()
     return 0 if last is None else last + 1

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from PIL import Image, ImageChops, ImageCms, ImageOps, MpoImagePlugin, UnidentifiedImageError
+from PIL import Image, ImageChops, ImageCms, ImageOps, UnidentifiedImageError
 
 from vdp.errors import CallerError
 from vdp.pdf.colouring import INTENTS, Colouring, ColourJob, colouring_of
@@ -24,7 +24,7 @@ from vdp.pdf.squeeze import pack_picture
 #: Samples (pixels times components) that a picture may have: A4 at 1200 dpi in grey, at 600 dpi in CMYK.
 MOST_SAMPLES = 200_000_000
 
-_FORMATS = ("JPEG", MpoImagePlugin.MpoImageFile.format, "PNG", "TIFF")
+_FORMATS = ("JPEG", "PNG", "TIFF")
 _SPACES = {"1": "DeviceGray", "L": "DeviceGray", "CMYK": "DeviceCMYK"}
 
 

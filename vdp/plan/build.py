@@ -28,9 +28,10 @@ from vdp.job.model import (
     Typed,
 )
 from vdp.job.template import Condition, Template, compile_condition, compile_text
-from vdp.marks import BLACK, PAPER, PROCESS, Box, FillMark, ImageMark, Ink, Mark, StrokeMark, TextMark
+from vdp.marks import PAPER, ImageMark, Ink, Mark, TextMark
 from vdp.numbering.series import Series
 from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED
+from vdp.plan.fixed import ArtInfo, art_mark, box_marks, ink_of, line_mark
 from vdp.plan.page import Page, inside
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, SymbolStep, TextStep
 from vdp.plan.symbols import LEAST_DOTS
@@ -38,17 +39,6 @@ from vdp.text import Setter, Style
 from vdp.units import dots, mm
 
 SIDES = ("front", "back")
-#: How far artwork's trim may differ from the layout's and still count as the same size, in points (0.5 mm).
-ART_SLACK = 0.5 * 72 / 25.4
-
-
-@dataclass(frozen=True, slots=True)
-class ArtInfo:
-    """A page of artwork as found: `size` of what will be drawn and `trim` (x, y, width, height) in it, in points from
-    its lower left corner; a picture has no trim of its own and fills the bleed."""
-
-    size: tuple[float, float]
-    trim: tuple[float, float, float, float] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,11 +141,11 @@ class _Builder:
                 return None
         match item:
             case ArtItem():
-                return self._fixed(name, when, [self._art(name, item, where)])
+                return FixedStep(name, when, (self._art(name, item, where),))
             case BoxItem():
-                return self._fixed(name, when, self._box(name, item))
+                return FixedStep(name, when, tuple(box_marks(self.page, name, item)))
             case LineItem():
-                return self._fixed(name, when, [self._line(name, item)])
+                return FixedStep(name, when, (line_mark(self.page, name, item),))
             case TextItem() | NumberItem():
                 return self._text(name, when, item, where)
             case ImageItem():
@@ -199,72 +189,12 @@ class _Builder:
         for name in sorted(set(names) - set(self.header)):
             self.faults.append(Fault(where, f"the records have no field '{name}'", _like(name, self.header)))
 
-    # -- items that no record changes --------------------------------------------------------------------------------
-
-    def _fixed(self, name: str, when: Condition | None, marks: list[Mark]) -> FixedStep:
-        return FixedStep(name, when, tuple(marks))
-
     def _art(self, name: str, item: ArtItem, where: Callable[..., str]) -> ImageMark:
         path = self.job.file(item.art, where("art"))
-        info = self.art_info(path, item.page)
         asset = f"art:{item.art}#{item.page}"
         self.art[asset] = (path, item.page)
-        page_box = (0, 0, self.page.width, self.page.height)
-        if item.box is not None:
-            return ImageMark(name, asset, self.page.box(item.box), item.turn, page_box)
-        if info.trim is None:
-            return ImageMark(name, asset, page_box, item.turn, None)
-        layout = self.job.layout
-        x, y, width, height = info.trim
-        if abs(width - layout.trim[0]) > ART_SLACK or abs(height - layout.trim[1]) > ART_SLACK:
-            raise CallerError.one(
-                where("art"),
-                f"{name}: the artwork's trim is {mm(width):.1f} × {mm(height):.1f} mm, the layout's "
-                f"{mm(layout.trim[0]):.1f} × {mm(layout.trim[1]):.1f} mm",
-                "use artwork of the layout's trim size, or state a box for it",
-            )
-        scale = self.page.dpi / 72
-        left = self.page.bleed - round(x * scale)
-        bottom = self.page.bleed - round(y * scale)
-        box = (left, bottom, round(info.size[0] * scale), round(info.size[1] * scale))
-        return ImageMark(name, asset, box, item.turn, None if inside(box, page_box) else page_box)
-
-    def _box(self, name: str, item: BoxItem) -> list[Mark]:
-        ink, (x, y, width, height) = self._ink(item), self.page.box(item.box)
-        if item.weight is None:
-            return [FillMark(name, ink, (x, y, width, height))]
-        edge = max(1, dots(item.weight, self.page.dpi))
-        sides: list[Box] = [
-            (x, y, width, edge),
-            (x, y + height - edge, width, edge),
-            (x, y + edge, edge, height - 2 * edge),
-            (x + width - edge, y + edge, edge, height - 2 * edge),
-        ]
-        return [FillMark(name, ink, side) for side in sides if side[2] > 0 and side[3] > 0]
-
-    def _line(self, name: str, item: LineItem) -> Mark:
-        ink, weight = self._ink(item), max(1, dots(item.line, self.page.dpi))
-        start, end = self.page.point(*item.start), self.page.point(*item.end)
-        # Level and upright lines become rectangles: their edges then lie on whole dots, which a stroke's may not.
-        if start[1] == end[1]:
-            left, right = sorted((start[0], end[0]))
-            return FillMark(name, ink, (left, start[1] - weight // 2, max(1, right - left), weight))
-        if start[0] == end[0]:
-            low, high = sorted((start[1], end[1]))
-            return FillMark(name, ink, (start[0] - weight // 2, low, weight, max(1, high - low)))
-        return StrokeMark(name, ink, start, end, weight)
-
-    def _ink(self, item: Placed) -> Ink:
-        if item.colour is not None:
-            c, m, y, k = (part / 100 for part in item.colour)
-            return Ink("", 0.0, (c, m, y, k))
-        tint = item.tint / 100
-        if item.plate is None:
-            return BLACK if tint == 1 else Ink("", 0.0, (0.0, 0.0, 0.0, tint))
-        if item.plate in PROCESS:
-            c, m, y, k = (tint if plate == item.plate else 0.0 for plate in PROCESS)
-            return Ink("", 0.0, (c, m, y, k))
-        return Ink(item.plate, tint, (0.0, 0.0, 0.0, 0.0))
+        info = self.art_info(path, item.page)
+        return art_mark(self.page, self.job.layout.trim, name, item, asset, info, where("art"))
 
     # -- items that records change -----------------------------------------------------------------------------------
 
@@ -277,7 +207,7 @@ class _Builder:
             wordings = {"": self._template(item.text, where("text"))}
         else:
             wordings = {language: self._template(text, where("text", language)) for language, text in item.text.items()}
-        step = TextStep(name, when, wordings, self.page.box(item.box), _style(item), self._ink(item))
+        step = TextStep(name, when, wordings, self.page.box(item.box), _style(item), ink_of(item))
         return self._settled(step, where) if self._same_everywhere(step) else step
 
     def _same_everywhere(self, step: TextStep) -> bool:
@@ -330,13 +260,13 @@ class _Builder:
             level=item.level,
             fixed=item.version,
             room=room,
-            ink=self._ink(item),
+            ink=ink_of(item),
             turn=item.turn,
             where=where(),
         )
 
     def _micro(self, name: str, when: Condition | None, item: MicrotextItem, where: Callable[..., str]) -> MicroStep:
-        ink = self._ink(item)
+        ink = ink_of(item)
         delicate = item.reversed or bool(ink.spot)
         safe = SAFE_REVERSED if delicate else SAFE_POSITIVE
         if item.size < safe:

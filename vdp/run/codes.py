@@ -4,7 +4,7 @@ from __future__ import annotations
 
 RUN_CODES: dict[str, str] = {
     "rows-refused": "rows were refused, and the job says that nothing is composed then",
-    "caller": "job, layout, artwork, records or options cannot be used as they are",
+    "input-refused": "job, layout, artwork, records or options cannot be used as they are",
 }
 
 WARNINGS: dict[str, str] = {

@@ -9,7 +9,8 @@ from pathlib import Path
 from vdp.job.faces import job_faces
 from vdp.job.load import Job, load_job
 from vdp.pdf.art import art_info
-from vdp.plan.build import ArtInfo, Plan, build
+from vdp.plan.build import Plan, build
+from vdp.plan.fixed import ArtInfo
 from vdp.records.table import Table, open_table
 from vdp.text import Faces, Setter
 

@@ -55,7 +55,9 @@ class Result:
 
 def refusal_json(faults: Sequence[tuple[str, str, str]]) -> str:
     """The same object for the caller's mistake: nothing made, the faults as findings."""
-    findings = [Finding("caller", where, f"{message}{f' ({mend})' if mend else ''}") for where, message, mend in faults]
+    findings = [
+        Finding("input-refused", where, f"{message}{f' ({mend})' if mend else ''}") for where, message, mend in faults
+    ]
     return Result(ok=False, findings=findings).to_json()
 
 
