@@ -28,7 +28,8 @@ from vdp.job.faces import job_faces
 from vdp.job.load import Job, load_job
 from vdp.job.model import BarcodeItem, ImageItem, MicrotextItem, TextItem
 from vdp.job.template import compile_text
-from vdp.plan.build import ArtInfo, Plan, build
+from vdp.plan.build import Plan, build
+from vdp.plan.fixed import ArtInfo
 from vdp.plan.neighbours import check_symbols
 from vdp.records.rules import RowRules
 from vdp.records.table import Row, Table, open_table

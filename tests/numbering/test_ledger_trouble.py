@@ -217,7 +217,7 @@ def test_urls_that_are_no_ledgers(where: str, says: str) -> None:
 def test_the_driver_is_an_extra(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(store, "find_spec", lambda name: None)
     assert importlib.util.find_spec("psycopg") is not None
-    with pytest.raises(CallerError, match=r"driver is not installed \(pip install 'vdp\[postgresql\]'\)"):
+    with pytest.raises(CallerError, match=r"driver is not installed \(pip install 'vdp\[postgres\]'\)"):
         opened("postgresql://ann@host/db")
 
 

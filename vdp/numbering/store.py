@@ -121,7 +121,7 @@ class Store:
 
     def _postgresql(self, url: URL, write: bool) -> Engine:
         if find_spec("psycopg") is None:
-            mend = "pip install 'vdp[postgresql]'"
+            mend = "pip install 'vdp[postgres]'"
             raise CallerError.one(f"ledger {self.shown}", "the PostgreSQL driver is not installed", mend)
         arguments: dict[str, Any] = {"connect_timeout": max(2, math.ceil(self.timeout)), "application_name": "vdp"}
         engine = create_engine(url, poolclass=NullPool, connect_args=arguments)

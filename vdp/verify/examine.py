@@ -26,15 +26,17 @@ from vdp.verify.text import PageText
 from vdp.verify.tree import open_pdf, pages
 
 
+#: Chunks after which the file is opened again: qpdf keeps every object that it has once read.
+REOPENED = 64
+
+
 class Examiner:
     """Everything a process needs to examine pieces of one run."""
 
     def __init__(self, path: Path, report: RunReport, job: Job | None, patterns: Mapping[str, str], seed: int) -> None:
         self.report, self.seed = report, seed
-        try:
-            self.pdf = open_pdf(path)
-        except (pikepdf.PdfError, OSError) as error:
-            raise Unreadable(str(error)) from error
+        self._path, self._done = path, 0
+        self.pdf = self._opened()
         self.patterns = {name: re.compile(pattern) for name, pattern in patterns.items()}
         self.store = PictureStore()
         self._rows: dict[tuple[int, int], Wanted] = {}
@@ -42,8 +44,18 @@ class Examiner:
         self.expectation = Expectation(job) if job is not None else None
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 
+    def _opened(self) -> pikepdf.Pdf:
+        try:
+            return open_pdf(self._path)
+        except (pikepdf.PdfError, OSError) as error:
+            raise Unreadable(str(error)) from error
+
     def examine(self, task: Task) -> Outcome:
         """Examines a chunk."""
+        self._done += 1
+        if self._done % REOPENED == 0:
+            self.pdf.close()
+            self.pdf = self._opened()
         return Chunk(self, task).run()
 
     def fits(self, index: int, other: int, row: int, values: Mapping[str, str]) -> bool:

@@ -160,7 +160,9 @@ class PageText:
                     break
                 if self._blank(gids, base, places):
                     return True
-        return word.script in UNSPACED and len(word.text) > 1 and self._take_parts(word, places, language)
+        # No single face may have all of its letters; then each face has set a part of it.
+        parted = word.script in UNSPACED or not any(shaper.has(word.text) for shaper in self.shapers.values())
+        return parted and len(word.text) > 1 and self._take_parts(word, places, language)
 
     def _take_parts(self, word: Word, places: Sequence[int], language: str) -> bool:
         """The longest beginning that is found, then the rest: a line may have ended in between."""
