@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import click
 import typer
 
 if TYPE_CHECKING:
@@ -19,6 +18,9 @@ if TYPE_CHECKING:
     from vdp.run.screen import Screen
 
 GOOD, FINDINGS, CALLER, BUG = 0, 1, 2, 3
+
+#: What the parser raises for a command or an option it does not know; typer names only the classes below it.
+_UsageError: type[Exception] = typer.BadParameter.__bases__[0]
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -144,9 +146,10 @@ def _outcome(words: list[str]) -> int:
         code = app(words, prog_name="vdp", standalone_mode=False)
     except CallerError as error:
         return _refuse(words, [(f.where, f.message, f.mend) for f in error.faults])
-    except click.ClickException as error:
-        return _refuse(words, [("command line", error.format_message(), "see vdp --help")])
-    except (click.Abort, KeyboardInterrupt):
+    except _UsageError as error:
+        said = getattr(error, "format_message", error.__str__)()
+        return _refuse(words, [("command line", said, "see vdp --help")])
+    except (typer.Abort, KeyboardInterrupt):
         return _refuse(words, [("vdp", "stopped by the operator", "nothing half-made was left; run it again")])
     except BrokenPipeError:
         sys.stderr.close()

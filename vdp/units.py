@@ -20,6 +20,9 @@ UNITS: dict[str, Fraction] = {
     "pt": Fraction(1),
 }
 
+#: Longest length taken, in points: 10 km, more than any roll of paper has.
+LONGEST = 10_000_000 * 72 / 25.4
+
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([A-Za-z]*)\s*\Z")
 
 
@@ -33,7 +36,10 @@ def parse_length(text: str) -> float:
         raise ValueError(f"'{text}' has no unit: write '{number} mm', '{number} in' or '{number} pt'")
     if unit not in UNITS:
         raise ValueError(f"'{unit}' is not a unit of length: use mm, in or pt")
-    return float(Fraction(number) * UNITS[unit])
+    points_of_it = float(Fraction(number) * UNITS[unit])
+    if abs(points_of_it) > LONGEST:
+        raise ValueError(f"'{text}' is longer than anything that is printed")
+    return points_of_it
 
 
 def mm(points: float) -> float:

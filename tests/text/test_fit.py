@@ -280,6 +280,7 @@ STYLES = st.builds(
     align=st.sampled_from(["start", "centre", "end", "left", "right"]),
     valign=st.sampled_from(["top", "middle", "bottom"]),
     one_line=st.booleans(),
+    leading=st.sampled_from([None, 12.0, 20.0]),
     turn=st.sampled_from([0, 90, 180, 270]),
 )
 

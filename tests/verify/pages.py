@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
+from pathlib import Path
 
 import numpy as np
 import pikepdf
+import uharfbuzz as hb
 from pikepdf import Array, Dictionary, Name, Stream
 from PIL import Image
 
+from vdp.job.faces import builtin_faces
 from vdp.verify.inks import Plates
 from vdp.verify.plates import PlateWriter
 from vdp.verify.raster import Raster
@@ -31,7 +34,7 @@ def separation(pdf: pikepdf.Pdf, name: str, code: bytes = b"{dup 0 exch 0 exch p
 
 def picture(
     pdf: pikepdf.Pdf, data: bytes, size: tuple[int, int], space: object, bits: int = 8, **more: object
-) -> object:
+) -> pikepdf.Object:
     stream = Stream(pdf, data)
     stream.Type, stream.Subtype = Name.XObject, Name.Image
     stream.Width, stream.Height, stream.BitsPerComponent = size[0], size[1], bits
@@ -108,6 +111,7 @@ def with_resources(pdf: pikepdf.Pdf) -> pikepdf.Object:
             ),
         ),
     )
+    resources.Font = Dictionary(Mono=glyph_font(pdf))
     resources.XObject = Dictionary(
         Jpeg=picture(pdf, cmyk_jpeg(), (64, 64), Name.DeviceCMYK, Filter=Name.DCTDecode, Decode=Array([1, 0] * 4)),
         Grey=picture(pdf, ramp, (64, 64), Name.DeviceGray),
@@ -138,6 +142,61 @@ def resources_of(resources: pikepdf.Object) -> pikepdf.Object:
     copy = Dictionary(dict(resources.items()))
     copy.XObject = Dictionary(dict(resources.XObject.items()))
     return copy
+
+
+def mono() -> Path:
+    """A static TrueType font with a glyph for every letter of ASCII."""
+    return builtin_faces()["mono"].path
+
+
+def glyph_font(pdf: pikepdf.Pdf) -> pikepdf.Object:
+    """That font whole, addressed by its own glyph ids, with ToUnicode."""
+    data = mono().read_bytes()
+    face = hb.Face(data)
+    font = hb.Font(face)
+    scale = 1000 / face.upem
+    widths = [round(font.get_glyph_h_advance(gid) * scale, 3) for gid in range(face.glyph_count)]
+    letters = {gid: chr(code) for code in range(32, 127) if (gid := font.get_nominal_glyph(code)) is not None}
+    entries = b"".join(b"<%04X> <%04X>\n" % (gid, ord(letter)) for gid, letter in letters.items())
+    cmap = b"begincmap %d beginbfchar\n%sendbfchar endcmap" % (len(letters), entries)
+    descriptor = Dictionary(
+        Type=Name.FontDescriptor,
+        FontName=Name("/AAAAAA+Mono"),
+        Flags=4,
+        FontBBox=Array([-200, -300, 800, 1100]),
+        ItalicAngle=0,
+        Ascent=1000,
+        Descent=-250,
+        CapHeight=700,
+        StemV=80,
+        FontFile2=pdf.make_indirect(Stream(pdf, data, Length1=len(data))),
+    )
+    descendant = Dictionary(
+        Type=Name.Font,
+        Subtype=Name.CIDFontType2,
+        BaseFont=Name("/AAAAAA+Mono"),
+        CIDToGIDMap=Name.Identity,
+        CIDSystemInfo=Dictionary(Registry="Adobe", Ordering="Identity", Supplement=0),
+        FontDescriptor=pdf.make_indirect(descriptor),
+        DW=600,
+        W=Array([0, Array(widths)]),
+    )
+    return pdf.make_indirect(
+        Dictionary(
+            Type=Name.Font,
+            Subtype=Name.Type0,
+            BaseFont=Name("/AAAAAA+Mono"),
+            Encoding=Name("/Identity-H"),
+            DescendantFonts=Array([pdf.make_indirect(descendant)]),
+            ToUnicode=pdf.make_indirect(Stream(pdf, cmap)),
+        )
+    )
+
+
+def glyphs(text: str) -> bytes:
+    """A hexadecimal string of the font's glyph ids, without brackets."""
+    font = hb.Font(hb.Face(mono().read_bytes()))
+    return b"".join(b"%04X" % (font.get_nominal_glyph(ord(c)) or 0) for c in text)
 
 
 def _mask(pdf: pikepdf.Pdf) -> pikepdf.Object:

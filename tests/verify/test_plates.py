@@ -13,7 +13,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Stream
 from PIL import Image
 
-from tests.verify.pages import BOX, SIDE, form, make, picture, plates, saved, view, with_resources
+from tests.verify.pages import BOX, SIDE, form, glyphs, make, picture, plates, saved, view, with_resources
 from vdp.verify.doubt import Unreadable
 from vdp.verify.plates import PictureStore, PlateWriter
 from vdp.verify.samples import Bytes
@@ -22,7 +22,7 @@ DPI = 600
 
 BASE = b"0.3 0.2 0 0.9 k 0 0 110 200 re f "
 #: Content, drawn on a page of 200 × 200 pt; the resources are those of `pages.with_resources`.
-CASES: Mapping[str, bytes] = {
+CASES: dict[str, bytes] = {
     "black": b"0 0 0 1 k 20 20 100 100 re f",
     "spot overprints": b"0 0 0 1 k 20 20 100 100 re f /Over gs /Clear cs 1 scn 60 60 100 100 re f",
     "spot knocks out": b"0 0 0 1 k 20 20 100 100 re f /Clear cs 1 scn 60 60 100 100 re f",
@@ -65,6 +65,25 @@ CASES: Mapping[str, bytes] = {
     "curves": b"0 0 0 1 k 24 24 m 24 180 180 180 180 24 c 100 60 60 24 v 50 30 24 24 y h f*",
 }
 
+A, B = b"<" + glyphs("Hamburg") + b">", b"<" + glyphs("ionstiv") + b">"
+TEXTS: Mapping[str, bytes] = {
+    "moves": b"BT /Mono 30 Tf 10 150 Td " + A + b" Tj 0 -40 TD " + B + b" Tj T* " + A + b" Tj ET",
+    "quotes": b"BT /Mono 30 Tf 40 TL 10 180 Td " + A + b" ' 2 3 " + B + b' " ET',
+    "matrix, rise, stretch and spacing": b"BT /Mono 24 Tf 80 Tz 2 Tc 5 Ts 0.9 0.3 -0.3 0.9 20 30 Tm " + A + b" Tj ET",
+    "adjustments": b"BT /Mono 24 Tf 10 100 Td [-200 " + A + b" 600 " + B + b"] TJ ET",
+    "outlines": b"BT /Mono 40 Tf 3 w 1 Tr 0 0 0 1 K 10 100 Td " + A[:21] + b"> Tj 2 Tr 0 -60 Td " + A[:21] + b"> Tj ET",
+    "two plates on one line": b"/Over gs BT /Mono 24 Tf 10 100 Td "
+    + A[:13]
+    + b"> Tj /Clear cs 1 scn ["
+    + B[:13]
+    + b">] TJ 0 0 0 1 k "
+    + A[:13]
+    + b"> Tj ET",
+    "state set inside text": b"BT /Clear cs 1 scn /Over gs /Mono 20 Tf 12 TL ET BT 10 100 Td " + A + b" Tj ET",
+    "literal strings": b"BT /Mono 20 Tf 10 100 Td (\\000" + bytes([0x18]) + b"\\000\\031) Tj ET",
+}
+CASES |= {f"text: {title}": content for title, content in TEXTS.items()}
+
 
 def separated(pdf: pikepdf.Pdf, gs: str, folder: Path) -> dict[str, Bytes]:
     """Ghostscript's plates (device tiffsep, overprint on) as grey pixels, 255 = paper.
@@ -80,8 +99,8 @@ def separated(pdf: pikepdf.Pdf, gs: str, folder: Path) -> dict[str, Bytes]:
 
 @pytest.mark.parametrize("title", CASES)
 def test_plates_agree_with_tiffsep(title: str, need: Callable[[str], str], tmp_path: Path) -> None:
-    """Intersection over union of inked pixels at least 99 % once edges may differ by a pixel, 97 % as it is; the ink of
-    pixels that both have, within 3 % on average."""
+    """Inked pixels: at most 1 % more than a pixel apart, intersection over union at least 97 % as it is (type 90 %);
+    the ink of pixels that both have, within 3 % on average (type 10 %)."""
     gs = need("gs")
     pdf = make(CASES[title], {})
     add_icc(pdf)
@@ -96,10 +115,24 @@ def test_plates_agree_with_tiffsep(title: str, need: Callable[[str], str], tmp_p
         inked_a, inked_b = a < 250, b < 250
         either, both = (inked_a | inked_b), (inked_a & inked_b)
         apart = (inked_a & ~grown(inked_b)) | (inked_b & ~grown(inked_a))
-        assert both.sum() >= 0.97 * either.sum(), f"{plate}: {both.sum() / max(1, either.sum()):.4f}"
+        # Letters are mostly edges, and the two rasterisers take a touched pixel differently.
+        least = 0.9 if title.startswith("text") else 0.97
+        assert both.sum() >= least * either.sum(), f"{plate}: {both.sum() / max(1, either.sum()):.4f}"
         assert apart.sum() <= 0.01 * either.sum(), f"{plate}: {apart.sum() / max(1, either.sum()):.4f}"
         if both.any():
-            assert np.abs(a[both].astype(int) - b[both].astype(int)).mean() <= 0.03 * 255, plate
+            assert (
+                np.abs(a[both].astype(int) - b[both].astype(int)).mean()
+                <= (0.1 if title.startswith("text") else 0.03) * 255
+            ), plate
+
+
+def test_invisible_text_moves_what_follows() -> None:
+    """ISO 32000-2, 9.3.6.  (Ghostscript 10.0 does not move on.)  Seven glyphs of 600/1000 em at 30 pt come first."""
+    pdf = make(b"BT /Mono 30 Tf 3 Tr 10 100 Td " + A + b" Tj 0 Tr " + B[:13] + b"> Tj ET")
+    columns = np.flatnonzero((plates(pdf, 72)["Black"] < 200).any(axis=0))
+    assert 10 + 7 * 18 <= columns[0] <= 10 + 7 * 18 + 6
+    seen, _ = view(pdf)
+    assert [round(show.at[0], 3) for show in seen.seen.shows] == [10.0, 136.0]
 
 
 def grown(inked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:

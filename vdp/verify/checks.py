@@ -28,7 +28,8 @@ def checks_done(total: Outcome, pieces: int, findings: Sequence[Finding], *, wit
         ),
         line(
             "Pages",
-            "two a piece, none twice; boxes; content hashed again; a second reader (pypdf) agrees on a sample",
+            "two a piece, none twice; boxes; contents hashed; a second reader agrees (pypdf on a sample, PDFium in "
+            "large files)",
             f"{total.pages} pages",
             ("page-", "reader-", "cannot-judge"),
         ),

@@ -207,8 +207,6 @@ class Chunk:
     # -- rendering ----------------------------------------------------------------------------------------------------
 
     def _symbols(self) -> None:
-        if self.writer.out.count == 0:
-            self.writer.out.page([0, 0, 1, 1], b"")
         with Raster(self.writer.finish()) as raster:
             for place, (look, views) in enumerate(zip(self.look, self.views, strict=True)):
                 self._read_symbols(self.task.first + place + 1, look, views, raster)

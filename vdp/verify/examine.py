@@ -25,9 +25,8 @@ from vdp.verify.shown import runs
 from vdp.verify.text import PageText
 from vdp.verify.tree import open_pdf, pages
 
-
 #: Chunks after which the file is opened again: qpdf keeps every object that it has once read.
-REOPENED = 64
+REOPENED = 16
 
 
 class Examiner:

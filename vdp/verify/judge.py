@@ -34,7 +34,7 @@ from vdp.verify.outcome import Outcome, Task
 from vdp.verify.pages import Sheet
 from vdp.verify.plates import page_content
 from vdp.verify.rows import paired, read_set_aside
-from vdp.verify.second import sample
+from vdp.verify.second import second_look
 from vdp.verify.serials import shape
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
@@ -187,12 +187,12 @@ class _Judge:
         elif count > due:
             self._file("page-extra", _PDF, f"it has {count} pages; {self.count} pieces need {due}")
         try:
-            seen, digests = sample(self.folder / _PDF, SEED)
+            seen, digests = second_look(self.folder / _PDF, count, SEED)
         except Unreadable as doubt:
             self._file("reader-differs", _PDF, str(doubt))
             return
         if seen != count:
-            self._file("reader-differs", _PDF, f"pypdf counts {seen} pages, qpdf {count}")
+            self._file("reader-differs", _PDF, f"the second reader counts {seen} pages, qpdf {count}")
             return
         for number, digest in digests.items():
             leaf = next(pages(pdf, number, number + 1), None)

@@ -143,9 +143,12 @@ class Measured(NamedTuple):
     adjustments: float
 
 
-@lru_cache(maxsize=16384)
 def measured(operands: bytes) -> Measured:
     """What an operand shows in a font addressed by glyph ids; kept, because fragments come again."""
+    return (_kept if len(operands) <= _FRAGMENT else _kept_briefly)(operands)
+
+
+def _measure(operands: bytes) -> Measured:
     if b"(" not in operands:
         body = operands.strip(b"[] \r\n\t")
         kerns = [kern for kern in _KERN.findall(b">" + body + b"<") if kern]
@@ -159,3 +162,9 @@ def measured(operands: bytes) -> Measured:
     found = [piece for piece in pieces if isinstance(piece, float)]
     gids = b"".join(piece for piece in pieces if isinstance(piece, bytes))
     return Measured(gids, sum(found), sum(map(abs, found)))
+
+
+#: Bytes of an operand that is likely to come again on other pages; longer ones are asked for twice on their own page.
+_FRAGMENT = 160
+_kept = lru_cache(maxsize=8192)(_measure)
+_kept_briefly = lru_cache(maxsize=256)(_measure)

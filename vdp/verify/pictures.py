@@ -58,6 +58,24 @@ def _spot_views(
                 yield f"{spot}, {SIDES[side]}", _png(raster.region(copy, view.box, dpi))
 
 
+def plate_copy(path: Path, page: int, plate: str) -> bytes:
+    """A PDF in grey of what one plate prints on a 1-based page: the copy that the checks raster.
+
+    Raises Unreadable when nothing of that plate is there.
+    """
+    with open_pdf(path) as pdf:
+        (leaf,) = pages(pdf, page - 1, page)
+        writer = PlateWriter(pdf, (plate,))
+        number = writer.read(leaf.page, leaf.get("/Resources"), sheet_of(leaf).media).copies[plate]
+        if number is None:
+            raise Unreadable(f"page {page} prints nothing on {plate}")
+        with pikepdf.open(io.BytesIO(writer.finish())) as copies, pikepdf.new() as one:
+            one.pages.append(copies.pages[number])
+            out = io.BytesIO()
+            one.save(out)
+            return out.getvalue()
+
+
 def _png(pixels: Bytes) -> bytes:
     out = io.BytesIO()
     Image.fromarray(np.ascontiguousarray(pixels)).save(out, "PNG", optimize=False)

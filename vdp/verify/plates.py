@@ -113,7 +113,9 @@ class PlateWriter:
             raise
 
     def finish(self) -> bytes:
-        """The plate file."""
+        """The plate file; a page of nothing where there would be none, since PDFium opens no empty file."""
+        if self.out.count == 0:
+            self.out.page([0, 0, 1, 1], b"")
         return self.out.save()
 
     # -- what the operators ask for -----------------------------------------------------------------------------------

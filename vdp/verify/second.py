@@ -1,7 +1,7 @@
-"""A second, independent reader (pypdf) of the pieces file: page count, and boxes and content of a sample.
+"""A second, independent reader of the pieces file: page count, and content of a sample.
 
-pypdf's own page list reads the whole tree and refuses large ones; the sample is reached by descending the tree by its
-counts instead.
+pypdf up to `MOST_PAGES`: it keeps every offset of the file in Python objects, and its own page list refuses large
+trees, so the sample is reached by descending the tree by its counts.  Beyond that, PDFium counts.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, cast
 
+import pypdfium2
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
@@ -21,6 +22,8 @@ from vdp.verify.doubt import Unreadable
 
 #: Pages looked at besides the first and the last.
 SAMPLE = 6
+#: Pages up to which pypdf is asked.
+MOST_PAGES = 50_000
 
 
 @contextmanager
@@ -35,16 +38,25 @@ def _quiet() -> Iterator[None]:
         logger.setLevel(before)
 
 
-def sample(path: Path, seed: int) -> tuple[int, dict[int, str]]:
-    """The page count, and the SHA-256 of the content of some 0-based pages.  Raises Unreadable."""
-    with _quiet():
+def second_look(path: Path, expected: int, seed: int) -> tuple[int, dict[int, str]]:
+    """The page count, and the SHA-256 of the content of some 0-based pages.  Raises Unreadable.
+
+    `expected` pages decide which reader is asked; beyond `MOST_PAGES` there is no sample.
+    """
+    if expected > MOST_PAGES:
         try:
-            with PdfReader(path) as reader:
-                root = _resolved(_resolved(reader.trailer["/Root"])["/Pages"])
-                count = int(cast("int", root["/Count"]))
-                chance = random.Random(seed)  # noqa: S311  a sample, not a secret
-                chosen = {0, count - 1, *(chance.randrange(count) for _ in range(SAMPLE))} if count else set()
-                return count, {number: _content(_page(root, number, 0)) for number in sorted(chosen)}
+            with pypdfium2.PdfDocument(path) as document:
+                return len(document), {}
+        except pypdfium2.PdfiumError as error:
+            raise Unreadable(f"PDFium cannot read the file: {error}") from error
+    with _quiet(), path.open("rb") as file:
+        try:
+            # An open file, not its path: given a path, pypdf reads the whole file into memory.
+            root = _resolved(_resolved(PdfReader(file).trailer["/Root"])["/Pages"])
+            count = int(cast("int", root["/Count"]))
+            chance = random.Random(seed)  # noqa: S311  a sample, not a secret
+            chosen = {0, count - 1, *(chance.randrange(count) for _ in range(SAMPLE))} if count else set()
+            return count, {number: _content(_page(root, number, 0)) for number in sorted(chosen)}
         except Unreadable:
             raise
         except Exception as error:  # damaged files make pypdf raise anything at all

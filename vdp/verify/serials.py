@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from functools import lru_cache
 from itertools import takewhile
 
 from vdp.checkdigit import SCHEMES, check, valid
@@ -42,16 +41,16 @@ def _checked(series: Series, number: str) -> str:
 _EDGE = "(?<![0-9A-Za-z])"
 
 
-@lru_cache(maxsize=4096)
-def _exactly(serial: str) -> re.Pattern[str]:
-    before = r"(?<!\d)" if serial[:1].isdigit() else ""
-    after = r"(?!\d)" if serial[-1:].isdigit() else ""
-    return re.compile(before + re.escape(serial) + after)
-
-
 def shows(text: str, serial: str) -> bool:
     """Whether a text holds the serial, and not merely as part of a longer number."""
-    return _exactly(serial).search(text) is not None
+    at = text.find(serial) if serial else -1
+    while at >= 0:
+        before, after = text[at - 1 : at], text[at + len(serial) : at + len(serial) + 1]
+        longer = (before.isdigit() and serial[0].isdigit()) or (after.isdigit() and serial[-1].isdigit())
+        if not longer:
+            return True
+        at = text.find(serial, at + 1)
+    return False
 
 
 def shape(one: str, other: str) -> re.Pattern[str]:

@@ -54,7 +54,7 @@ def read_source(path: Path, job: Job) -> Source:
     """Raises Unreadable when the picture cannot be decoded."""
     try:
         raw = path.read_bytes()
-        with Image.open(io.BytesIO(raw), formats=("JPEG", "MPO", "PNG", "TIFF")) as opened:
+        with Image.open(io.BytesIO(raw), formats=("JPEG", "PNG", "TIFF")) as opened:
             return _source(ImageOps.exif_transpose(opened), opened, job)
     except (OSError, ValueError, SyntaxError, ImageCms.PyCMSError) as error:
         raise Unreadable(f"the picture {path.name} cannot be decoded: {error}") from error

@@ -43,7 +43,7 @@ def _kind(character: str) -> str:
     return ""
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=256)
 def words_of(text: str) -> tuple[Word, ...]:
     """The words of a text in logical order."""
     found: list[Word] = []
@@ -70,7 +70,7 @@ class Shaper:
         self._font = hb.Font(hb.Face(hb.Blob.from_file_path(str(path)), index))
         if axes:
             self._font.set_variations(dict(axes))
-        self._shaped = lru_cache(maxsize=65536)(self._shape)
+        self._shaped = lru_cache(maxsize=16384)(self._shape)
 
     def has(self, text: str) -> bool:
         """Whether the font has a glyph for every character that needs one."""
