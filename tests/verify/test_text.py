@@ -175,14 +175,20 @@ def test_microtext_says_everything_on_every_line(shapers: dict[str, Shaper]) -> 
 
 
 def test_a_word_set_in_two_faces_is_found_in_parts(shapers: dict[str, Shaper]) -> None:
-    """No face has all letters of the word; each has set what it has."""
-    two = {key: shapers[key] for key in ("mono", "devanagari")}
-    word = "aक"
-    assert not any(shaper.has(word) for shaper in two.values())
-    gids = [two["mono"].gids("a", ""), two["devanagari"].gids("क", "")]
-    assert all(gids)
-    page = PageText([run("mono", gids[0] or b""), run("devanagari", gids[1] or b"", joined=True)], two)
-    assert page.look(wanted(word)) == []
+    """The asked face lacks a letter, which another face has set; ḁ is not in IBM Plex Mono."""
+    word = "aḁb"
+    assert not shapers["mono"].has("ḁ")
+    line = [*set_by_composer(word, "mono", "en")]
+    assert len({piece.font.base for piece in line}) == 2
+    assert PageText(line, shapers).look(wanted(word)) == []
+    assert PageText(line[:1], shapers).look(wanted(word))[0][0] == "text-missing"
+    # Where the face could have set all of it, letters here and there are no word.
+    apart = [
+        *set_by_composer("a", "mono", "en"),
+        *set_by_composer("c", "sans", "en"),
+        *set_by_composer("b", "mono", "en"),
+    ]
+    assert PageText(apart, shapers).look(wanted("ab"))[0][0] == "text-missing"
 
 
 def test_glyph_ids_are_found_on_whole_glyphs_only(shapers: dict[str, Shaper]) -> None:

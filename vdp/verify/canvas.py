@@ -32,11 +32,6 @@ class Canvas:
         self._kept: list[bytes] = []
 
     @property
-    def depth(self) -> int:
-        """How many ``q`` are open."""
-        return len(self._frames)
-
-    @property
     def in_text(self) -> bool:
         return self._text is not None
 

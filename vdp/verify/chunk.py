@@ -115,16 +115,15 @@ class Chunk:
             if not sheet.plain:
                 self.find(number, side, "page-boxes", "the page is turned, scaled or cropped")
             view = read_page(self.writer, leaf)
+            spots, knocked = self.by.report.spots, sorted(view.seen.knocked)
+            holes = [plate for plate in knocked if has_hole(self.by.pdf, spots, leaf, plate)]
         except Unreadable as doubt:
             self.find(number, side, "cannot-judge", str(doubt))
             return None
         for code, message in view.seen.faults:
             self.find(number, side, code, message)
-        for plate in sorted(view.seen.knocked):
-            if has_hole(self.by.pdf, self.by.report.spots, leaf, plate):
-                self.find(
-                    number, side, "clear-covered", f"other marks knock a hole into {self.writer.plates.names[plate]}"
-                )
+        for plate in holes:
+            self.find(number, side, "clear-covered", f"other marks knock a hole into {self.writer.plates.names[plate]}")
         return view
 
     def _wanted(self, place: int, number: int) -> Wanted | None:

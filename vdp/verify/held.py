@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 
+import pikepdf
+
 from vdp.job.load import Job
 from vdp.verify.against import Wanted, WantedPicture, WantedSymbol
 from vdp.verify.doubt import Unreadable
@@ -114,7 +116,7 @@ class Holder:
         same = self._same.get(key)
         if same is None:
             spaces = placed.spaces
-            named = dict(spaces.items()) if spaces is not None else None
+            named = dict(spaces.items()) if isinstance(spaces, pikepdf.Dictionary) else None
             same = self._source(due).is_same(read_samples(placed.source, named).ink)
             if placed.source.is_indirect:
                 self._same[key] = same

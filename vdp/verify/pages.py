@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import pikepdf
 
-from vdp.verify.doubt import Unreadable
+from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.state import Area
 from vdp.verify.tree import Leaf
 
@@ -27,6 +27,11 @@ class Sheet(NamedTuple):
 
 def sheet_of(leaf: Leaf) -> Sheet:
     """Raises Unreadable when a box is no box."""
+    with pdf_faults():
+        return _sheet(leaf)
+
+
+def _sheet(leaf: Leaf) -> Sheet:
     media = _box(leaf.get("/MediaBox"), None)
     crop = _box(leaf.get("/CropBox"), media)
     turned = leaf.get("/Rotate")

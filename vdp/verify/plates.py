@@ -11,12 +11,11 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 
 import numpy as np
 import pikepdf
 
-from vdp.verify.doubt import Unreadable
+from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.inks import Plates, Space
 from vdp.verify.platefile import PlateFile
 from vdp.verify.resources import Shared
@@ -86,7 +85,7 @@ class PlateWriter:
 
     def read(self, page: pikepdf.Object, resources: pikepdf.Object | None, box: Area) -> PageView:
         """One page.  `resources` and `box` (its MediaBox) may be inherited.  Raises Unreadable."""
-        with _pdf_faults():
+        with pdf_faults():
             content = page_content(page)
             source = resources if resources is not None else pikepdf.Dictionary()
             try:
@@ -188,22 +187,3 @@ def page_content(page: pikepdf.Object) -> bytes:
     if isinstance(contents, pikepdf.Array):
         return b"\n".join(part.read_bytes() for part in contents.as_list())
     return contents.read_bytes() if isinstance(contents, pikepdf.Stream) else b""
-
-
-@contextmanager
-def _pdf_faults() -> Iterator[None]:
-    """Whatever a malformed object makes pikepdf or arithmetic stumble over is a page that cannot be judged."""
-    try:
-        yield
-    except (
-        pikepdf.PdfError,
-        KeyError,
-        IndexError,
-        TypeError,
-        ValueError,
-        AttributeError,
-        ArithmeticError,
-        RuntimeError,
-        MemoryError,
-    ) as error:
-        raise Unreadable(f"an object cannot be read: {error}") from error

@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeVar
 
 import pikepdf
 
-from vdp.verify.doubt import Unreadable
+from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.fonts import SourceFont, read_font
 from vdp.verify.inks import Space, colour_space, signature
 
@@ -31,6 +31,10 @@ class Layers:
 
     def __init__(self, pdf: pikepdf.Pdf, spots: tuple[str, ...]) -> None:
         self.spots = spots
+        with pdf_faults():
+            self._read(pdf)
+
+    def _read(self, pdf: pikepdf.Pdf) -> None:
         settings = pdf.Root.get("/OCProperties", pikepdf.Dictionary()).get("/D", pikepdf.Dictionary())
         self._dark = settings.get("/BaseState", pikepdf.Name.ON) != pikepdf.Name.ON
         off = settings.get("/OFF", pikepdf.Array())

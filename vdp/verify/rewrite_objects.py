@@ -15,6 +15,7 @@ from vdp.verify import lex
 from vdp.verify.doubt import Unreadable
 from vdp.verify.inks import Space, colour_space
 from vdp.verify.rewrite import Handler, Walk
+from vdp.verify.samples import check_picture
 from vdp.verify.state import Area, Matrix, bounds, times
 from vdp.verify.view import FormSeen, Placed, Seen
 
@@ -111,6 +112,7 @@ def _matrix(source: pikepdf.Object) -> Matrix:
 def _picture(walk: Walk, source: pikepdf.Object) -> None:
     writer, state = walk.writer, walk.state
     walk.seen.pictures.append(Placed(source, walk.resources.source.get("/ColorSpace"), state.ctm, walk.depth))
+    check_picture(source)
     space = _picture_space(walk, source)
     if state.op and state.grouped:
         raise Unreadable("overprinting inside a transparency group")

@@ -51,12 +51,17 @@ def read_samples(image: pikepdf.Object, named: Mapping[str, pikepdf.Object] | No
         raise Unreadable(f"a picture cannot be read: {error}") from error
 
 
-def _read(image: pikepdf.Object, named: Mapping[str, pikepdf.Object] | None) -> Samples:
+def check_picture(image: pikepdf.Object) -> None:
+    """Raises Unreadable for what makes a picture more than its samples: soft masks, alternates, colour keys."""
     for key, what in (("/SMask", "a soft mask"), ("/SMaskInData", "a soft mask"), ("/Alternates", "alternates")):
         if key in image and image.get(key) != 0:
             raise Unreadable(f"a picture has {what}")
     if isinstance(image.get("/Mask"), pikepdf.Array):
         raise Unreadable("a picture has a colour key mask")
+
+
+def _read(image: pikepdf.Object, named: Mapping[str, pikepdf.Object] | None) -> Samples:
+    check_picture(image)
     width, height = int(image["/Width"]), int(image["/Height"])
     if not 0 < width * height <= MOST_PIXELS:
         raise Unreadable(f"a picture of {width} × {height} pixels")

@@ -160,9 +160,16 @@ class PageText:
                     break
                 if self._blank(gids, base, places):
                     return True
-        # No single face may have all of its letters; then each face has set a part of it.
-        parted = word.script in UNSPACED or not any(shaper.has(word.text) for shaper in self.shapers.values())
-        return parted and len(word.text) > 1 and self._take_parts(word, places, language)
+        if len(word.text) < 2 or not (word.script in UNSPACED or self._mixed(word, places)):
+            return False
+        return self._take_parts(word, places, language)
+
+    def _mixed(self, word: Word, places: Sequence[int]) -> bool:
+        """Whether a face of these runs has a part of a word only: another then set the rest."""
+        faces = [self.shapers.get(base) for base in {self.runs[place].font.base for place in places}]
+        return len(faces) > 1 and any(
+            face is not None and not face.has(word.text) and any(map(face.has, word.text)) for face in faces
+        )
 
     def _take_parts(self, word: Word, places: Sequence[int], language: str) -> bool:
         """The longest beginning that is found, then the rest: a line may have ended in between."""
