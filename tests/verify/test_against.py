@@ -21,7 +21,7 @@ from vdp.verify.holes import has_hole
 from vdp.verify.inks import CMYK, Plates, Space, colour_space, signature
 from vdp.verify.plates import PlateWriter, page_content
 from vdp.verify.shown import runs, text_of
-from vdp.verify.tree import Leaf
+from vdp.verify.tree import pages
 
 LAYOUT = """\
 trim: [60 mm, 40 mm]
@@ -56,7 +56,7 @@ def test_conditions_languages_inks_and_places(expectation: Expectation) -> None:
     assert inks["b"].cmyk == (0, 0.5, 0, 0)
     assert (inks["c"].spot, inks["c"].tint) == ("Clear", 0.0)
     assert inks["back-1"].cmyk == (0, 0, 0, 0.6)
-    assert wanted.pictures == ()
+    assert not wanted.pictures
     (symbol,) = wanted.symbols
     assert (symbol.name, symbol.plate, symbol.data) == ("back-2", "Clear", "Bo")
     # 44 mm and 2 mm of bleed from the left, 2 + 40 − 14 mm from the bottom, in whole dots of 1200 dpi.
@@ -163,9 +163,9 @@ def test_knocking_out_inside_a_form_is_seen() -> None:
     pdf = make(b"/Over gs /Clear cs 1 scn 60 60 50 50 re f /Knock gs 0 0 0 0 k /Bare Do")
     seen, _ = view(pdf)
     assert seen.seen.knocked == {1}
-    page = pdf.pages[0].obj
-    assert has_hole(pdf, ("Clear",), Leaf(page, {}), 1)
-    assert not has_hole(make(b"0 0 0 1 k 0 0 9 9 re f"), ("Clear",), Leaf(make(b"").pages[0].obj, {}), 1)
+    assert has_hole(pdf, ("Clear",), next(pages(pdf, 0, 1)), 1)
+    blank = make(b"0 0 0 1 k 0 0 9 9 re f")
+    assert not has_hole(blank, ("Clear",), next(pages(blank, 0, 1)), 1)
 
 
 def test_strokes_have_areas_too() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import shutil
 from collections.abc import Iterator
@@ -20,9 +21,10 @@ from vdp.records.table import open_table
 from vdp.verify import judge as room
 from vdp.verify import tally
 from vdp.verify.against import Expectation
+from vdp.verify.doubt import Unreadable
 from vdp.verify.judge import verify_folder
 from vdp.verify.outcome import Found
-from vdp.verify.pictures import piece_views
+from vdp.verify.pictures import piece_views, plate_copy
 from vdp.verify.tally import Tally
 
 
@@ -217,6 +219,61 @@ def test_pictures_for_people(run: Tampered) -> None:
     assert all(png.startswith(b"\x89PNG") for png in views.values())
     assert list(piece_views(run.out / "nothing.pdf", 1)) == []
     assert list(piece_views(run.out / "pieces.pdf", 99)) == []
+
+
+def test_a_plate_can_be_taken_out_as_a_pdf(run: Tampered) -> None:
+    with pikepdf.open(io.BytesIO(plate_copy(run.out / "pieces.pdf", 2, "Clear"))) as pdf:
+        assert len(pdf.pages) == 1
+    with pytest.raises(Unreadable, match="prints nothing on Clear"):
+        plate_copy(run.out / "pieces.pdf", 1, "Clear")
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        ({"page": 9}, "symbol-moved"),
+        ({"box": [0, 0, 90000, 90000]}, "cannot-judge"),
+        ({"plate": "Gold"}, "cannot-judge"),
+    ],
+)
+def test_a_symbol_where_none_can_be(run: Tampered, change: dict[str, Any], code: str) -> None:
+    run.lines(lambda lines: lines[0]["symbols"][0].update(change))
+    run.refresh()
+    assert run.codes(with_rows=False) == {code}
+    assert code in run.codes() or "symbol-wrong-plate" in run.codes()
+
+
+def test_the_layout_s_plate_counts(run: Tampered) -> None:
+    run.lines(lambda lines: lines[0]["symbols"][0].update(plate="Clear"))
+    run.refresh()
+    assert run.codes() == {"symbol-wrong-plate"}
+
+
+def test_a_source_picture_that_cannot_be_decoded_cannot_be_judged(
+    run: Tampered, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise Unreadable("not a picture")
+
+    monkeypatch.setattr("vdp.verify.held.read_source", refuse)
+    assert run.codes() == {"cannot-judge"}
+
+
+def test_a_second_reader_that_counts_otherwise_is_a_finding(run: Tampered, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(room, "second_look", lambda *_: (11, {}))
+    assert run.codes() == {"reader-differs"}
+
+    def refuse(*_: object) -> None:
+        raise Unreadable("not for me")
+
+    monkeypatch.setattr(room, "second_look", refuse)
+    assert run.codes() == {"reader-differs"}
+
+
+def test_an_empty_manifest_leaves_every_page_over(run: Tampered) -> None:
+    (run.out / "pieces.jsonl").write_bytes(b"")
+    run.refresh(contents=False)
+    assert run.codes() == {"page-extra", "count-differs", "row-missing"}
 
 
 def test_the_folder_is_not_changed(run: Tampered) -> None:

@@ -55,11 +55,10 @@ class FieldRule(Model):
     def _holds_a_date(cls, value: str | None) -> str | None:
         if value is not None:
             day = datetime(2031, 12, 28)  # noqa: DTZ001 - a sample; what year, month and day it has is all that counts
-            # A pattern without a year is warned of by Python 3.13 when it is tried; two years that look alike have none.
             try:
-                if day.strftime(value) == day.replace(year=2032).strftime(value):
-                    raise ValueError(value)
-                whole = datetime.strptime(day.strftime(value), value).date() == day.date()  # noqa: DTZ007 - as above
+                # Python 3.13 warns when a pattern without a year is tried; one that tells two years apart has a year.
+                dated = day.strftime(value) != day.replace(year=2032).strftime(value)
+                whole = dated and datetime.strptime(day.strftime(value), value).date() == day.date()  # noqa: DTZ007
             except (ValueError, re.error):
                 whole = False
             if not whole:

@@ -26,7 +26,7 @@ from vdp.job.model import ArtItem
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
-from vdp.verify.doubt import Unreadable
+from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
 from vdp.verify.inputs import check_inputs, file_hash
 from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
@@ -195,8 +195,7 @@ class _Judge:
             self._file("reader-differs", _PDF, f"the second reader counts {seen} pages, qpdf {count}")
             return
         for number, digest in digests.items():
-            leaf = next(pages(pdf, number, number + 1), None)
-            if leaf is None or hashlib.sha256(page_content(leaf.page)).hexdigest() != digest:
+            if _content_hash(pdf, number) != digest:
                 self._file("reader-differs", f"page {number + 1}", "pypdf reads other content than qpdf")
 
     def _counts(self) -> None:
@@ -263,6 +262,16 @@ class _Judge:
             worst=self.tally.worst(),
             seconds=seconds,
         )
+
+
+def _content_hash(pdf: pikepdf.Pdf, number: int) -> str | None:
+    """SHA-256 of a page's content as qpdf reads it; None when it cannot."""
+    try:
+        with pdf_faults():
+            leaf = next(pages(pdf, number, number + 1))
+            return hashlib.sha256(page_content(leaf.page)).hexdigest()
+    except (Unreadable, StopIteration):
+        return None
 
 
 def _nobody(_: int) -> None:

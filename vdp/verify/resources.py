@@ -36,6 +36,8 @@ class Layers:
 
     def _read(self, pdf: pikepdf.Pdf) -> None:
         settings = pdf.Root.get("/OCProperties", pikepdf.Dictionary()).get("/D", pikepdf.Dictionary())
+        if not isinstance(settings, pikepdf.Dictionary):
+            raise Unreadable("the file's layers cannot be read")
         self._dark = settings.get("/BaseState", pikepdf.Name.ON) != pikepdf.Name.ON
         off = settings.get("/OFF", pikepdf.Array())
         self._off = {group.objgen for group in off.as_list()} if isinstance(off, pikepdf.Array) else set()
