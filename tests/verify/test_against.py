@@ -53,9 +53,9 @@ def test_conditions_languages_inks_and_places(expectation: Expectation) -> None:
         ("back-1", "number", 1),
     ]
     inks = {text.name: text.ink for text in wanted.texts}
-    assert inks["b"].cmyk == (0, 0.5, 0, 0)
+    assert inks["b"].cmyk == (0.0, 0.5, 0.0, 0.0)
     assert (inks["c"].spot, inks["c"].tint) == ("Clear", 0.0)
-    assert inks["back-1"].cmyk == (0, 0, 0, 0.6)
+    assert inks["back-1"].cmyk == (0.0, 0.0, 0.0, 0.6)
     assert not wanted.pictures
     (symbol,) = wanted.symbols
     assert (symbol.name, symbol.plate, symbol.data) == ("back-2", "Clear", "Bo")

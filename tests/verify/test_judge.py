@@ -154,7 +154,7 @@ def test_a_worker_that_dies_loses_nothing(run: Tampered, monkeypatch: pytest.Mon
             future.set_exception(BrokenProcessPool())
             return future
 
-    monkeypatch.setattr(room, "ProcessPoolExecutor", Broken)
+    monkeypatch.setattr("vdp.verify.workers.ProcessPoolExecutor", Broken)
     monkeypatch.setattr(room, "BATCH", 1)
     verdict = run.verdict(workers=2)
     assert verdict.findings == []

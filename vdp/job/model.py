@@ -90,7 +90,7 @@ class Colour(Model):
 
 
 class JobModel(Model):
-    """A job file."""
+    """A job file.  `compression` small gives smaller files, and takes longer."""
 
     job: Annotated[str, Field(min_length=1, max_length=80)]
     layout: str
@@ -102,6 +102,7 @@ class JobModel(Model):
     locales: dict[str, str] = Field(default_factory=dict)
     faces: dict[Name, str] = Field(default_factory=dict)
     colour: Colour = Colour()
+    compression: Literal["fast", "small"] = "fast"
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None
 

@@ -24,8 +24,6 @@ _RUNS = 4096
 _SOLID = frozenset({"Hani", "Hira", "Kana", "Bopo"})
 
 
-_CHARACTERS = hb.BufferClusterLevel.CHARACTERS
-
 # Default-ignorable characters have done their work once shaped; kept, they would be blank glyphs that read as U+0020.
 _FLAGS = hb.BufferFlags.BOT | hb.BufferFlags.EOT | hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
 
@@ -46,6 +44,10 @@ class Shaper:
     def __init__(self, faces: Faces) -> None:
         self._faces = faces
         self._buffer = hb.Buffer()
+        # Set once: clearing the contents keeps these two.  Marks keep their own characters, and only ligatures join
+        # them: what text each glyph stands for needs that.
+        self._buffer.cluster_level = hb.BufferClusterLevel.CHARACTERS
+        self._buffer.flags = _FLAGS
         self._kept: Kept[Run, Glyphs] = Kept(self.shape_anew, _RUNS)
 
     def shape(self, run: Run) -> Glyphs:
@@ -60,10 +62,7 @@ class Shaper:
         """`shape` past the cache, for whoever keeps the result."""
         face = self._faces.face(run.face)
         buffer = self._buffer
-        buffer.reset()
-        # Marks keep their own characters, and only ligatures join them: what text each glyph stands for needs that.
-        buffer.cluster_level = _CHARACTERS
-        buffer.flags = _FLAGS
+        buffer.clear_contents()
         buffer.add_str(run.text)
         buffer.direction = "rtl" if run.rtl else "ltr"
         buffer.script = run.script

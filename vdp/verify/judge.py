@@ -1,6 +1,7 @@
 """A run folder judged from its finished files and, with job and records at hand, each piece against its own row.
 
-Lives here: the order of work over the whole folder, and the workers.  Not here: a single judgement (`chunk`, `tally`).
+Lives here: the order of work over the whole folder.  Not here: a single judgement (`chunk`, `tally`), the processes
+(`workers`).
 
 Trust goes in one direction: the hashes of report.json say that files are whole; pieces.jsonl says what each piece
 should be; the job and the records, where given, say it again apart from the composer; the pages are believed nothing.
@@ -9,19 +10,15 @@ should be; the job and the records, where given, say it again apart from the com
 from __future__ import annotations
 
 import hashlib
-import multiprocessing
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from itertools import islice
 from pathlib import Path
-from typing import NamedTuple
 
 import pikepdf
 
 from vdp.errors import CallerError, Finding
-from vdp.job.load import Job, load_job
+from vdp.job.load import Job
 from vdp.job.model import ArtItem
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
@@ -30,7 +27,7 @@ from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
 from vdp.verify.inputs import check_inputs, file_hash
 from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
-from vdp.verify.outcome import Outcome, Task
+from vdp.verify.outcome import Task
 from vdp.verify.pages import Sheet
 from vdp.verify.plates import page_content
 from vdp.verify.rows import paired, read_set_aside
@@ -39,6 +36,7 @@ from vdp.verify.serials import shape
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
 from vdp.verify.verdict import Verdict
+from vdp.verify.workers import Setup, outcomes
 
 #: Pieces examined together: their plate copies are one file in memory.
 BATCH = 64
@@ -116,9 +114,9 @@ class _Judge:
         """Every piece, then what only the whole file shows."""
         tell = progress if progress is not None else _nobody
         try:
-            setup = _Setup(self.folder / _PDF, self.report, self._job_paths(), self._patterns(), SEED)
+            setup = Setup(self.folder / _PDF, self.report, self._job_paths(), self._patterns(), SEED)
             examiner = setup.examiner(self.job)
-            for outcome in _outcomes(setup, examiner, self._tasks(), workers):
+            for outcome in outcomes(setup, examiner, self._tasks(), workers):
                 self.tally.take(outcome)
                 tell(self.tally.total.pages)
             self._page_count(examiner.pdf)
@@ -276,64 +274,3 @@ def _content_hash(pdf: pikepdf.Pdf, number: int) -> str | None:
 
 def _nobody(_: int) -> None:
     return None
-
-
-# -- workers -----------------------------------------------------------------------------------------------------------
-
-
-class _Setup(NamedTuple):
-    """What a worker needs; everything can be sent to another process."""
-
-    path: Path
-    report: RunReport
-    job: tuple[Path, Path] | None
-    patterns: Mapping[str, str]
-    seed: int
-
-    def examiner(self, job: Job | None) -> Examiner:
-        return Examiner(self.path, self.report, job, self.patterns, self.seed)
-
-
-_worker: Examiner
-
-
-def _prepare(setup: _Setup) -> None:
-    """A worker's first act."""
-    global _worker  # noqa: PLW0603  a worker process has one run; this is how a pool hands it over
-    _worker = setup.examiner(None if setup.job is None else load_job(*setup.job))
-
-
-def _examine(task: Task) -> Outcome:
-    return _worker.examine(task)
-
-
-def _outcomes(setup: _Setup, examiner: Examiner, tasks: Iterator[Task], workers: int) -> Iterator[Outcome]:
-    """Outcomes in order; at most two tasks a worker are ahead."""
-    if workers == 1:
-        yield from map(examiner.examine, tasks)
-        return
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, context, _prepare, (setup,)) as pool:
-        waiting: list[tuple[Task, Future[Outcome] | None]] = []
-        for task in tasks:
-            waiting.append((task, _submitted(pool, task)))
-            if len(waiting) >= 2 * workers:
-                yield _result(*waiting.pop(0), examiner)
-        while waiting:
-            yield _result(*waiting.pop(0), examiner)
-
-
-def _submitted(pool: ProcessPoolExecutor, task: Task) -> Future[Outcome] | None:
-    """None when the pool is broken."""
-    try:
-        return pool.submit(_examine, task)
-    except BrokenProcessPool:
-        return None
-
-
-def _result(task: Task, future: Future[Outcome] | None, examiner: Examiner) -> Outcome:
-    """A worker that dies loses nothing: its chunk is examined here."""
-    try:
-        return future.result() if future is not None else examiner.examine(task)
-    except BrokenProcessPool:
-        return examiner.examine(task)

@@ -84,11 +84,3 @@ class Raster:
             axis[: math.ceil(before - 1e-6)] = 255
             axis[math.floor(before + size * scale + 1e-6) :] = 255
         return found
-
-    @staticmethod
-    def empty(box: Area, dpi: float) -> Bytes:
-        """What `region` gives of a page on which nothing is printed."""
-        scale = dpi / 72
-        return np.full(
-            (math.ceil((box[3] - box[1]) * scale) + 1, math.ceil((box[2] - box[0]) * scale) + 1), 255, np.uint8
-        )

@@ -10,6 +10,8 @@ import random
 from collections.abc import Mapping
 from typing import NamedTuple
 
+import numpy as np
+
 from vdp.verify.decode import LEAST_INK, MOST_UNEVEN, Read, blank, knows, quality, read
 from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
@@ -82,7 +84,7 @@ class Reader:
         """Renders and reads; tries the other resolutions before it takes anything but the right text for an answer."""
         best: list[Read] = []
         number = self.copies[copy]
-        pixels = self.raster.empty(symbol.box, LADDER[0])
+        pixels = np.full((1, 1), 255, np.uint8)
         if number is None:
             return pixels, best
         for dpi in (*self._easy(symbol), *LADDER):

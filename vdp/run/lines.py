@@ -1,0 +1,43 @@
+"""What both ways of composing share: batches, content streams, and the manifest's lines."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+
+from vdp.audit.manifest import SymbolLine, piece_line
+from vdp.compose.piece import Accepted, Piece
+from vdp.pdf.content import Renderer
+from vdp.units import points
+
+#: Records composed at a time: enough for the batched encoders, little enough to stay in cache.
+BATCH = 64
+
+
+def batches(records: Iterable[Accepted], size: int) -> Iterator[list[Accepted]]:
+    """Runs of `size` records; the last may be shorter."""
+    source = iter(records)
+    while batch := list(islice(source, size)):
+        yield batch
+
+
+def rendered(renderer: Renderer, pieces: Sequence[Piece]) -> list[bytes]:
+    """Content streams of pieces: front, back, front, back, …"""
+    return renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
+
+
+def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int) -> Iterator[bytes]:
+    """The manifest's lines of composed pieces; `contents` are their sides' content streams, front and back in turn."""
+    for at, piece in enumerate(pieces):
+        digest = hashlib.sha256(contents[2 * at])
+        digest.update(contents[2 * at + 1])
+        symbols = []
+        for symbol in piece.symbols:
+            x, y, width, height = symbol.box
+            edges = tuple(round(points(edge, dpi), 4) for edge in (x, y, x + width, y + height))
+            page = 2 * piece.nth + symbol.side + 1
+            symbols.append(
+                SymbolLine(symbol.name, symbol.symbology, symbol.identifier, symbol.plate, page, edges, symbol.data)  # type: ignore[arg-type]  # four edges
+            )
+        yield piece_line(piece.nth + 1, piece.row, piece.language, piece.serials, symbols, digest.hexdigest())

@@ -1,0 +1,172 @@
+"""Composing in many processes, with the same bytes as in one.
+
+A chunk is a run of whole groups of pieces.  Each worker builds its own plan from the same job and writes final objects;
+the parent only joins, in order.  A worker that dies loses its chunks and no more: they are composed again.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import BinaryIO, NamedTuple
+
+from vdp.compose.piece import Accepted, compose
+from vdp.errors import CallerError
+from vdp.job.load import load_job
+from vdp.pdf.arithmetic import PIECES_IN_GROUP
+from vdp.pdf.body import Chunk, ChunkWriter, Ticket
+from vdp.pdf.content import Renderer
+from vdp.pdf.writer import Writer
+from vdp.plan.build import Plan
+from vdp.run.lines import BATCH, batches, manifest_lines, rendered
+from vdp.run.opening import plan_for
+
+#: Records in a chunk given to a worker: whole groups.
+CHUNK = 32 * PIECES_IN_GROUP
+#: Times that a pool is begun anew before the machine itself is taken to be at fault.
+MOST_DEATHS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What a worker needs to build the same plan: paths, and what the first pass found."""
+
+    job: Path
+    records: Path
+    header: tuple[str, ...]
+    needs: Mapping[str, int]
+    pictures: Mapping[Path, tuple[int, int]]
+    ticket: Ticket
+
+
+class Done(NamedTuple):
+    """A finished chunk: its part of the file, its manifest lines, its count of symbols."""
+
+    chunk: Chunk
+    lines: bytes
+    symbols: int
+
+
+class _Worker:
+    """What a process keeps from chunk to chunk."""
+
+    def __init__(self, task: Task) -> None:
+        job = load_job(task.job, task.records)
+        self.plan: Plan = plan_for(job, task.header).sized(task.needs, task.pictures)
+        self.ticket = task.ticket
+        self.renderer = Renderer(task.ticket.dpi, task.ticket.names)
+
+    def compose(self, path: Path, records: list[Accepted]) -> Done:
+        lines: list[bytes] = []
+        symbols = 0
+        with ChunkWriter(path, self.ticket, first_piece=records[0].nth) as writer:
+            for part in batches(records, BATCH):
+                pieces = compose(self.plan, part)
+                contents = rendered(self.renderer, pieces)
+                writer.add(contents)
+                lines.extend(manifest_lines(pieces, contents, self.ticket.dpi))
+                symbols += sum(len(piece.symbols) for piece in pieces)
+            return Done(writer.close(self.renderer.glyphs), b"".join(lines), symbols)
+
+
+_worker: _Worker
+
+
+def _prepare(task: Task) -> None:
+    global _worker  # noqa: PLW0603  a worker process has one job; this is how a pool hands it over
+    _worker = _Worker(task)
+
+
+def _compose(path: Path, records: list[Accepted]) -> Done:
+    return _worker.compose(path, records)
+
+
+class _Pool:
+    """A process pool that is begun anew when a worker dies, with everything that was under way."""
+
+    def __init__(self, task: Task, workers: int, scratch: Path) -> None:
+        self._task, self._workers, self._scratch = task, workers, scratch
+        self._given: dict[int, list[Accepted]] = {}
+        self._waiting: dict[int, Future[Done]] = {}
+        self._deaths = 0
+        self._pool = self._begin()
+
+    def _begin(self) -> ProcessPoolExecutor:
+        return ProcessPoolExecutor(self._workers, multiprocessing.get_context("spawn"), _prepare, (self._task,))
+
+    def __len__(self) -> int:
+        return len(self._given)
+
+    def give(self, number: int, records: list[Accepted]) -> None:
+        self._given[number] = records
+        try:
+            self._waiting[number] = self._pool.submit(_compose, self._scratch / f"{number}.chunk", records)
+        except BrokenProcessPool:
+            self._again()
+
+    def take(self, number: int) -> Done:
+        """The chunk of that number, composed again if its worker died.  Raises CallerError when workers keep dying."""
+        while True:
+            try:
+                done = self._waiting[number].result()
+            except BrokenProcessPool:
+                self._again()
+                continue
+            del self._given[number], self._waiting[number]
+            return done
+
+    def _again(self) -> None:
+        self._deaths += 1
+        if self._deaths > MOST_DEATHS:
+            raise CallerError.one(
+                "workers", f"worker processes died {self._deaths} times", "is memory short? run with fewer --workers"
+            )
+        self._pool.shutdown(wait=True, cancel_futures=True)
+        self._pool = self._begin()
+        for number, records in self._given.items():
+            self._waiting[number] = self._pool.submit(_compose, self._scratch / f"{number}.chunk", records)
+
+    def close(self) -> None:
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+def join_chunks(
+    task: Task,
+    chunks: Iterable[list[Accepted]],
+    writer: Writer,
+    lines: BinaryIO,
+    folder: Path,
+    workers: int,
+    tell: Callable[[int], None],
+) -> tuple[int, int]:
+    """Hands out chunks, at most two a worker ahead, and joins them in order; returns pieces and symbols."""
+    pieces = symbols = following = 0
+    with TemporaryDirectory(prefix=".vdp-", dir=folder) as scratch:
+        pool = _Pool(task, workers, Path(scratch))
+        try:
+            source = enumerate(chunks)
+            exhausted = False
+            while len(pool) or not exhausted:
+                while not exhausted and len(pool) < 2 * workers:
+                    number, records = next(source, (-1, []))
+                    if records:
+                        pool.give(number, records)
+                    else:
+                        exhausted = True
+                if len(pool):
+                    done = pool.take(following)
+                    writer.append(done.chunk)
+                    done.chunk.path.unlink(missing_ok=True)
+                    lines.write(done.lines)
+                    following += 1
+                    pieces += done.lines.count(b"\n")
+                    symbols += done.symbols
+                    tell(pieces)
+        finally:
+            pool.close()
+    return pieces, symbols
