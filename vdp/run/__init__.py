@@ -12,6 +12,7 @@ from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.opening import Opened, open_job
 from vdp.run.reporting import put_report, put_report_pdf
+from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.verify.judge import verify_folder
@@ -23,14 +24,14 @@ def run_job(path: Path, *, records: Path | None, out: Path | None, workers: int,
     watch = Stopwatch()
     opened = open_job(path, records)
     folder = out if out is not None else opened.job.folder / "out"
-    with watch("check"), screen.step("checking", opened.table.count, "records") as tell:
+    with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
         intake = take_in(opened.plan, opened.table, tell)
     prepare(folder)
     clear(folder, FILES)
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
     if intake.pieces == 0 or (intake.refused and opened.job.model.set_aside == "stop"):
         return _stopped(opened, intake, folder, watch)
-    with watch("compose"), screen.step("composing", intake.pieces, "pieces") as tell:
+    with watch("compose"), collector_at_rest(), screen.step("composing", intake.pieces, "pieces") as tell:
         book = book_of(intake.plan, opened.table, intake.pieces)
         made = make(
             intake.plan, intake.accepted(), book, folder, workers=workers, header=opened.table.header, tell=tell

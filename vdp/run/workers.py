@@ -6,6 +6,7 @@ the parent only joins, in order.  A worker that dies loses its chunks and no mor
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -25,6 +26,7 @@ from vdp.pdf.writer import Writer
 from vdp.plan.build import Plan
 from vdp.run.lines import BATCH, batches, manifest_lines, rendered
 from vdp.run.opening import plan_for
+from vdp.run.rest import RARELY
 
 #: Records in a chunk given to a worker: whole groups.
 CHUNK = 32 * PIECES_IN_GROUP
@@ -78,6 +80,8 @@ _worker: _Worker
 
 
 def _prepare(task: Task) -> None:
+    gc.freeze()
+    gc.set_threshold(*RARELY)
     global _worker  # noqa: PLW0603  a worker process has one job; this is how a pool hands it over
     _worker = _Worker(task)
 

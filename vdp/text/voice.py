@@ -25,6 +25,8 @@ from vdp.text.kept import Kept
 from vdp.text.languages import Language
 from vdp.text.shape import Run, Shaper
 
+_UNPRINTED = frozenset(BREAK_SPACES + SOFT_HYPHEN)
+
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
 _CHUNKS = 1024
 _PIECES = 2048
@@ -70,6 +72,9 @@ class Piece:
     def ending(self) -> Piece:
         """The piece as it stands at the end of a line: no spaces after it, and a hyphen for a soft hyphen."""
         if self._ending is None:
+            if self.text[-1:] not in _UNPRINTED:
+                # Not kept: a piece that held itself would wait for the collector of cycles.
+                return self
             self._ending = self._end()
         return self._ending
 
@@ -85,8 +90,6 @@ class Piece:
                 runs[-1] = (run._replace(text=kept), level)
                 break
             runs.pop()
-        if tuple(runs) == self._runs:
-            return self
         return Piece(text, tuple(runs), self._shaper)
 
 
@@ -206,11 +209,11 @@ class Voice:
         runs: list[tuple[Run, int]] = []
         tag = self._language.tag
         first = left = 0
-        todo = iter(items)
-        item = next(todo)
+        rest = iter(items)
+        item = next(rest)
         for right in sorted({*ends, *turns, *(item.stop for item in items)}):
             while item.stop <= left:
-                item = next(todo)
+                item = next(rest)
             level = levels[left] if levels else 0
             run = Run(text[left:right], item.face, bool(level % 2), item.script, tag)
             runs.append((run, level))
