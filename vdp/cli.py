@@ -157,6 +157,10 @@ def _outcome(words: list[str]) -> int:
     except (VdpError, Exception) as error:
         traceback.print_exc()
         sys.stderr.write(f"vdp: this is a fault of vdp itself ({type(error).__name__}); please report it\n")
+        if "--json" in words:
+            from vdp.run.result import refusal_json  # noqa: PLC0415
+
+            sys.stdout.write(refusal_json([("vdp", type(error).__name__, "please report it")], code="our-fault"))
         return BUG
     return code if isinstance(code, int) else GOOD
 

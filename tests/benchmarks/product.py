@@ -11,14 +11,15 @@ from typing import Literal, NamedTuple
 
 from vdp.compose.piece import Accepted
 from vdp.compose.piece import compose as compose_pieces
-from vdp.pdf.arithmetic import PIECES_IN_GROUP
 from vdp.pdf.body import Chunk, ChunkWriter
 from vdp.pdf.book import Book
 from vdp.pdf.content import Renderer
 from vdp.pdf.writer import Writer
 from vdp.run.intake import Intake, take_in
-from vdp.run.make import BATCH, GROUPS, book_of, make, manifest_lines
+from vdp.run.lines import BATCH, manifest_lines
+from vdp.run.make import book_of, make
 from vdp.run.opening import open_job
+from vdp.run.workers import CHUNK
 
 
 class Times(NamedTuple):
@@ -63,7 +64,7 @@ def join(folder: Path, records: Path, count: int, out: Path) -> float:
     seconds = 0.0
     with Writer(out, book) as writer:
         source = intake.accepted()
-        while batch := list(islice(source, GROUPS * PIECES_IN_GROUP)):
+        while batch := list(islice(source, CHUNK)):
             chunk = _chunk(intake, writer, batch, out.with_suffix(".chunk"))
             begun = time.perf_counter()
             writer.append(chunk)

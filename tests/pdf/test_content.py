@@ -28,6 +28,7 @@ from vdp.marks import (
     SymbolMark,
     TextMark,
 )
+from vdp.pdf.modules import Matrices
 
 RED = Ink("", 0, (0, 1, 0.5, 0))
 
@@ -204,3 +205,22 @@ def test_many_bars_share_their_fragments() -> None:
 
     assert bar_rectangles(Bars((1, 2, 3))) == "0 0 1 1 re\n3 0 3 1 re\n"
     assert bar_rectangles(Bars(())) == ""
+
+
+@pytest.mark.parametrize(
+    ("width", "height"), [(1, 1), (8, 8), (18, 8), (29, 29), (31, 5), (63, 63), (64, 64), (177, 177)]
+)
+def test_modules_of_every_size_are_covered_once(width: int, height: int) -> None:
+    """Rectangles laid out again on a grid give the matrices back, each dark module covered by just one."""
+    chance = random.Random(width)
+    shapes = [Matrix(width, tuple(chance.getrandbits(width) for _ in range(height))) for _ in range(3)]
+    shapes.append(Matrix(width, ((1 << width) - 1,) * height))
+    texts = Matrices(shapes)
+    for shape in shapes:
+        rows = [0] * height
+        for line in texts.take(shape).splitlines():
+            x, y, length = map(int, line.removesuffix(" 1 re").split())
+            run = ((1 << length) - 1) << x
+            assert rows[height - 1 - y] & run == 0
+            rows[height - 1 - y] |= run
+        assert tuple(rows) == shape.rows

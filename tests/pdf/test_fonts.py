@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import subprocess
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pikepdf
@@ -13,15 +15,25 @@ import pypdfium2 as pdfium
 import pytest
 import uharfbuzz as hb
 from fontTools.cffLib import CFFFontSet
+from fontTools.fontBuilder import FontBuilder
+from fontTools.misc.psCharStrings import T2CharString
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.pens.t2CharStringPen import T2CharStringPen
+from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.pdf.made import FACES, glyphs, text, write
+from tests.pdf.made import FACES, book, glyphs, text, write
 from vdp.errors import CallerError
+from vdp.job.faces import FaceFile
+from vdp.marks import BLACK, Glyphs, Line, Mark, TextMark
+from vdp.pdf.content import Renderer
 from vdp.pdf.fonts import embed, embeddable
 from vdp.pdf.text import unite_glyphs
 from vdp.pdf.unicodes import to_unicode
+from vdp.pdf.writer import Writer
 from vdp.text import Faces
+from vdp.text.faces import Face
 
 WORDS = {
     "sans": ("Tiếng Việt Łódź", "vi"),
@@ -86,6 +98,122 @@ def test_the_subset_keeps_the_outlines_of_the_source(face: str) -> None:
         fonts = CFFFontSet()
         fonts.decompile(io.BytesIO(file.program), None)
         assert sorted(fonts[0].charset) == sorted({".notdef", *(f"cid{gid:05d}" for gid in used)})
+
+
+def test_cids_are_glyph_ids_even_where_the_font_s_own_differ() -> None:
+    """A CID-keyed font out of another subsetter: its charset has gaps, so that a CID is not the glyph id."""
+    whole = Faces(FACES).face("cjk")
+    wanted = hb.SubsetInput()
+    wanted.unicode_set.update(map(ord, "東京都ABC"))
+    small = FontBytes("gaps", bytes(hb.subset(whole.font.face, wanted).blob.data))
+    file = embed(small.face(), small, dict.fromkeys(small.gids("東A"), ""))
+    fonts = CFFFontSet()
+    fonts.decompile(io.BytesIO(file.program), None)
+    assert fonts[0].charset == [".notdef", *(f"cid{gid:05d}" for gid in sorted(small.gids("東A")))]
+    original = TTFont(io.BytesIO(small.data))
+    names = original.getGlyphOrder()
+    assert names[small.gids("東")[0]] != f"cid{small.gids('東')[0]:05d}"
+    for gid in small.gids("東A"):
+        drawn, source = RecordingPen(), RecordingPen()
+        fonts[0].CharStrings[f"cid{gid:05d}"].draw(drawn)
+        original.getGlyphSet()[names[gid]].draw(source)
+        assert drawn.value == source.value
+
+
+def test_a_cff_font_with_glyph_names_prints_and_reads_back(tmp_path: Path, need: Callable[[str], str]) -> None:
+    """Such a program has no CIDs: glyph ids address it (ISO 32000-1, 9.7.4.2).  Bars of growing width tell glyphs
+    apart."""
+    font = FontBytes("named", _named_cff("TestNamed-Regular"))
+    source = font.source(tmp_path)
+    line = font.line("HIZ")
+    mark = TextMark("t", BLACK, (0, 0, 900, 400), 0, 12.0, (Line(100, 200, (line,), "HIZ"),))
+    path = write(tmp_path / "n.pdf", [[mark], []], faces={"named": source})
+    told = subprocess.run([need("pdffonts"), path], capture_output=True, text=True, check=True).stdout
+    assert "CID Type 0C" in told
+    # em = 12 pt = 200 dots; bars are 50 units from the left and (100 + 15 n) wide in advances of 600.
+    starts = [100 + 200 * (600 * place + 50) / 1000 for place in range(3)]
+    widths = [200 * (100 + 15 * "ABCDEFGHIJKLMNOPQRSTUVWXYZ".index(letter)) / 1000 for letter in "HIZ"]
+    subprocess.run([need("gs"), "-q", "-dBATCH", "-dNOPAUSE", "-dSAFER", "-sDEVICE=pnggray", "-r1200", "-dLastPage=1",
+                    f"-sOutputFile={tmp_path / 'g.png'}", path], check=True)  # fmt: skip
+    from PIL import Image
+
+    with pdfium.PdfDocument(path) as document:
+        ours = np.asarray(document[0].render(scale=1200 / 72, grayscale=True).to_numpy()).squeeze()
+        assert document[0].get_textpage().get_text_range().strip() == "HIZ"
+    for picture in (ours, np.asarray(Image.open(tmp_path / "g.png"))):
+        row = picture[600 - 200 - 70] < 128
+        edges = np.flatnonzero(np.diff(row.astype(np.int8)))
+        expected = [edge for start, width in zip(starts, widths, strict=True) for edge in (start, start + width)]
+        assert len(edges) == 6
+        assert all(abs(edge + 1 - place) <= 2 for edge, place in zip(edges, expected, strict=True))
+
+
+def test_two_files_of_one_name_are_told_apart(tmp_path: Path) -> None:
+    one, two = FontBytes("one", _named_cff("Twin")), FontBytes("two", _named_cff("Twin", 5))
+    faces = {"one": one.source(tmp_path), "two": two.source(tmp_path), "alias": one.source(tmp_path)}
+    marks: list[Mark] = [
+        TextMark("t", BLACK, (0, 0, 900, 400), 0, 12.0, (Line(100, 200, (replace(font.line("AB"), face=key),), "AB"),))
+        for key, font in (("one", one), ("two", two), ("alias", one))
+    ]
+    with Writer(tmp_path / "t.pdf", book(faces=faces)) as writer:
+        drawer = Renderer(1200, writer.names)
+        writer.add(drawer.render([marks, []]))
+        assert writer.finish(drawer.glyphs).fonts == {"Twin": "alias", "Twin-two": "two"}
+
+
+class FontBytes:
+    """A font made here, as a file when one is asked for."""
+
+    path, axes, index = Path(), dict[str, float](), 0
+
+    def __init__(self, key: str, data: bytes) -> None:
+        self.key, self.data = key, data
+        self.font = hb.Font(hb.Face(data))
+
+    def source(self, folder: Path) -> FaceFile:
+        path = folder / f"{self.key}.otf"
+        path.write_bytes(self.data)
+        return FaceFile(path)
+
+    def face(self) -> Face:
+        with TemporaryDirectory() as folder:
+            return Face(self.key, self.source(Path(folder)))
+
+    def gids(self, letters: str) -> tuple[int, ...]:
+        return tuple(self.font.get_nominal_glyph(ord(letter)) or 0 for letter in letters)
+
+    def line(self, letters: str) -> Glyphs:
+        advances = tuple(600.0 for _ in letters)
+        return Glyphs(
+            self.key, self.gids(letters), advances, advances, (), tuple(letters), sum(advances), letters, rtl=False
+        )
+
+
+def _named_cff(name: str, wider: int = 0) -> bytes:
+    """An OpenType font with a name-keyed CFF table: capitals are bars, each 15 units wider than the one before."""
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+    def bar(width: int) -> T2CharString:
+        pen = T2CharStringPen(600, None)
+        pen.moveTo((50, 0))
+        for corner in ((50 + width, 0), (50 + width, 700), (50, 700)):
+            pen.lineTo(corner)
+        pen.closePath()
+        return pen.getCharString()
+
+    builder = FontBuilder(1000, isTTF=False)
+    builder.setupGlyphOrder([".notdef", *letters])
+    builder.setupCharacterMap({ord(letter): letter for letter in letters})
+    shapes = {letter: bar(100 + 15 * place + wider) for place, letter in enumerate(letters)}
+    builder.setupCFF(name, {"FullName": name}, {".notdef": bar(10)} | shapes, {})
+    builder.setupHorizontalMetrics(dict.fromkeys([".notdef", *letters], (600, 50)))
+    builder.setupHorizontalHeader(ascent=800, descent=-200)
+    builder.setupNameTable({"familyName": name, "styleName": "Regular", "psName": name})
+    builder.setupOS2(sCapHeight=700)
+    builder.setupPost()
+    made = io.BytesIO()
+    builder.save(made)
+    return made.getvalue()
 
 
 def test_widths_are_those_of_the_instance() -> None:

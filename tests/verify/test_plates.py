@@ -363,3 +363,23 @@ def test_resources_can_be_shared_between_pages() -> None:
     assert len(writer.shared.resources) == 1
     assert len(writer.shared.separations["Clear"]) == 1
     assert BOX[2] == SIDE
+
+
+@pytest.mark.parametrize("state", [b"80 w ", b"/Wide gs "])
+def test_a_wide_stroke_reaches_into_the_interest(state: bytes) -> None:
+    """In a form, whose far marks are left out: the path ends 30 pt away, the stroke does not."""
+    pdf = make(b"/Stroked Do")
+    resources = pdf.pages[0].obj.Resources
+    mine = Dictionary(ExtGState=Dictionary(Wide=Dictionary(LW=80, ML=2)))
+    resources.XObject["/Stroked"] = form(pdf, state + b"0 0 0 1 K 10 100 m 110 100 l S 0 0 0 1 k 0 0 9 9 re f", mine)
+    writer = PlateWriter(pdf, (), [(140.0, 90.0, 150.0, 110.0)])
+    page = pdf.pages[0].obj
+    assert writer.read(page, page.Resources, BOX).copies["Black"] == 0
+
+
+def test_ink_far_from_the_interest_leaves_nothing_to_knock_out() -> None:
+    pdf = make(b"0 0 0 1 k 0 0 9 9 re f 0 0 0 0 k 150 150 9 9 re f")
+    writer = PlateWriter(pdf, (), [(140.0, 140.0, 170.0, 170.0)])
+    page = pdf.pages[0].obj
+    writer.read(page, page.Resources, BOX)
+    assert b"150 150 9 9 re" not in writer.finish()

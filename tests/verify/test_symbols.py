@@ -44,7 +44,7 @@ def bars_content(text: str, module: float = 0.72, height: float = 30) -> tuple[b
 def judge(content: bytes, symbol: SymbolLine, seed: int = 1) -> Judged:
     seen, data = view(make(content))
     with Raster(data) as raster:
-        return Reader(raster, seen.copies, random.Random(seed), {}).judge(symbol)
+        return Reader(raster, seen, random.Random(seed), {}, {}).judge(symbol)
 
 
 def qr_line(text: str, side: float, plate: str = "Black") -> SymbolLine:
@@ -156,7 +156,7 @@ def test_a_second_look_is_as_coarse_as_it_may_be() -> None:
             return region(number, box, dpi, *rest)
 
         raster.region = noted  # type: ignore[method-assign, assignment]
-        reader = Reader(raster, seen.copies, random.Random(1), {})
+        reader = Reader(raster, seen, random.Random(1), {}, {})
         for _ in range(2):
             assert reader.judge(qr_line("HELLO-123", side)).read
     assert looked[0] == 600

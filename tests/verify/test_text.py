@@ -174,6 +174,31 @@ def test_microtext_says_everything_on_every_line(shapers: dict[str, Shaper]) -> 
     assert [code for code, _ in PageText([], shapers).look(wanted("12", kind="number"))] == ["serial-missing"]
 
 
+def test_lines_of_tight_neighbours_are_not_taken(shapers: dict[str, Shaper]) -> None:
+    """Three boxes of microtext 1.5 pt apart, as fine print has them; each has its own line."""
+    lines = [
+        piece._replace(at=(1.0, 10.0 - 1.5 * n), joined=False)
+        for n, text in enumerate(("ab", "cd", "ef"))
+        for piece in set_by_composer(text, "mono", "en")
+    ]
+    page = PageText(lines, shapers)
+    for n, text in enumerate(("ab", "cd", "ef")):
+        box = (1.0, 9.7 - 1.5 * n, 90.0, 10.9 - 1.5 * n)
+        for kind in ("microtext", "text"):
+            assert PageText(lines, shapers).look(wanted(text, kind=kind)._replace(box=box)) == []
+        assert page.look(wanted(text, kind="microtext")._replace(box=box)) == []
+
+
+def test_a_number_among_other_lines_is_found(shapers: dict[str, Shaper]) -> None:
+    font = SourceFont("mono", True, None, unicode={1: "1", 2: "2", 3: "x"})  # type: ignore[arg-type]
+    parts = [b"\x00\x03", b"\x00\x01", b"\x00\x02", b"\x00\x03"]
+    lines = [run("mono", gids, joined=place == 2)._replace(font=font) for place, gids in enumerate(parts)]
+    assert PageText(lines, shapers).look(wanted("12", kind="number")) == []
+    ((code, message),) = PageText(lines, shapers).look(wanted("13", kind="number"))
+    assert code == "serial-wrong"
+    assert "'x | 12'" in message
+
+
 def test_a_word_set_in_two_faces_is_found_in_parts(shapers: dict[str, Shaper]) -> None:
     """The asked face lacks a letter, which another face has set; ḁ is not in IBM Plex Mono."""
     word = "aḁb"

@@ -66,7 +66,7 @@ def _try(
     match step:
         case TextStep():
             text = wording(step, context).render(context)
-            plan.setter.set(text, step.style, context.language, step.box)
+            plan.setter.check(text, step.style, context.language, step.box)
         case SymbolStep():
             needs[step.name] = need_of(step, payload(step, context), plan.page.dpi)
         case ImageStep():

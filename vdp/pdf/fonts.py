@@ -44,8 +44,12 @@ class FontFile:
     descriptor: dict[str, Value]
 
 
-def embed(face: Face, source: FaceSource, gids: Mapping[int, object]) -> FontFile:
-    """Subsets a face to the glyphs of these ids.  Raises CallerError for a font that cannot be embedded."""
+def embed(face: Face, source: FaceSource, gids: Mapping[int, object], name: str = "") -> FontFile:
+    """Subsets a face to the glyphs of these ids, called `name` or by the face's own PostScript name.
+
+    Raises CallerError for a font that cannot be embedded.
+    """
+    name = name or face.postscript_name
     used = sorted({0, *gids})
     cff = "CFF " in face.font.face.table_tags
     if not cff and "glyf" not in face.font.face.table_tags:
@@ -54,8 +58,7 @@ def embed(face: Face, source: FaceSource, gids: Mapping[int, object]) -> FontFil
         )
     embeddable(face, source)
     program, mapping = _subset(face, source, used, cff)
-    tag = _tag(face.postscript_name, program)
-    base_font = f"{tag}+{face.postscript_name}"
+    base_font = f"{_tag(name, program)}+{name}"
     cid_to_gid = None
     if not cff:
         table = bytearray(2 * (used[-1] + 1))

@@ -18,6 +18,8 @@ from vdp.marks import Bars, Matrix
 #: Element widths looked up at a time: a Code 128 character has six.
 _CHUNK = 6
 
+Texts = npt.NDArray[np.void]
+
 
 class Matrices:
     """Rectangles of the matrices of a batch.  They are turned into text together, then taken in the same order."""
@@ -37,43 +39,40 @@ class Matrices:
 
 def _rectangles(width: int, height: int, shapes: list[Matrix]) -> list[str]:
     """Horizontal runs of dark modules of matrices of one size; every text has the same width a rectangle."""
-    # Rows lie end to end, each with one light module after it, so that a run never goes on into the next row.
-    across = width + 1
-    bits = np.zeros((len(shapes) * height, across), np.uint8)
-    if width <= 64:
-        rows = np.array([shape.rows for shape in shapes], dtype="<u8").view(np.uint8).reshape(-1, 8)
+    # Rows lie end to end, each with a light module or more after it, so that a run never goes on into the next row.
+    size = width // 8 + 1
+    if width < 64:
+        rows = np.array([shape.rows for shape in shapes], dtype="<u8").view(np.uint8).reshape(-1, 8)[:, :size]
     else:
-        size = -(-width // 8)
         packed = b"".join([row.to_bytes(size, "little") for shape in shapes for row in shape.rows])
-        rows = np.frombuffer(packed, np.uint8).reshape(-1, size)
-    bits[:, :width] = np.unpackbits(rows, axis=1, count=width, bitorder="little")
-    flat = bits.reshape(-1)
-    edges = np.flatnonzero(np.diff(flat, prepend=np.uint8(0)))
+        rows = np.frombuffer(packed, np.uint8)
+    modules = np.unpackbits(rows.reshape(-1), bitorder="little")
+    edges = np.flatnonzero(np.diff(modules.view(np.bool_), prepend=False))
     starts, ends = edges[0::2], edges[1::2]
     places, lengths = _pieces(width, height)
-    text = np.empty((len(starts), places.shape[1] + lengths.shape[1]), np.uint8)
-    text[:, : places.shape[1]] = places[starts % (across * height)]
-    text[:, places.shape[1] :] = lengths[ends - starts]
-    bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * (across * height)) * text.shape[1]
+    symbol = len(places)
+    text = np.empty(len(starts), [("place", places.dtype), ("length", lengths.dtype)])
+    text["place"] = places.take(starts % symbol)
+    text["length"] = lengths.take(ends - starts)
+    bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * symbol) * text.itemsize
     whole = text.tobytes().decode("ascii")
-    cuts = bounds.tolist()
-    return [whole[a:b] for a, b in pairwise(cuts)]
-
-
-Bytes = npt.NDArray[np.uint8]
+    return [whole[begin:end] for begin, end in pairwise(bounds.tolist())]
 
 
 @lru_cache(maxsize=32)
-def _pieces(width: int, height: int) -> tuple[Bytes, Bytes]:
-    """``x y `` of every place (rows of width + 1 from the top) and ``w 1 re`` of every length, padded to one width."""
+def _pieces(width: int, height: int) -> tuple[Texts, Texts]:
+    """``x y `` of every place (rows of whole bytes, from the top) and ``w 1 re`` of every length, each padded to one
+    width."""
     digits = len(str(max(width, height)))
-    places = [f"{x:{digits}} {height - 1 - y:{digits}} " for y in range(height) for x in range(width + 1)]
+    across = 8 * (width // 8 + 1)
+    places = [f"{min(x, width):{digits}} {height - 1 - y:{digits}} " for y in range(height) for x in range(across)]
     lengths = [f"{length:{digits}} 1 re\n" for length in range(width + 1)]
     return _table(places), _table(lengths)
 
 
-def _table(texts: list[str]) -> Bytes:
-    return np.frombuffer("".join(texts).encode("ascii"), np.uint8).reshape(len(texts), -1)
+def _table(texts: list[str]) -> Texts:
+    """Texts of one length as items that numpy moves whole."""
+    return np.frombuffer("".join(texts).encode("ascii"), f"V{len(texts[0])}")
 
 
 def bar_rectangles(bars: Bars) -> str:

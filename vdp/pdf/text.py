@@ -7,6 +7,7 @@ text that each stands for.  Not here: fonts as objects (`fonts`), where lines st
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from struct import pack
 from typing import NamedTuple
 from unicodedata import normalize
 
@@ -35,6 +36,12 @@ def _choose(one: str, other: str) -> str:
     return min(one, other, key=lambda text: (len(text), text))
 
 
+_NONE: Mapping[Glyphs, str] = {}
+
+#: Pairs of glyph and text remembered for a face.
+_SEEN = 65536
+
+
 class _Odd(NamedTuple):
     """A fragment that needs more than plain TJ: `spoken` asks for ActualText on its line."""
 
@@ -53,6 +60,8 @@ class Typist:
         self._plain: dict[str, dict[Glyphs, str]] = {}
         self._odd: dict[tuple[Glyphs, str], _Odd] = {}
         self._sizes: dict[float, str] = {}
+        #: What `glyphs` has taken in already.
+        self._seen: dict[str, set[tuple[int, str]]] = {}
         self.glyphs: GlyphTexts = {}
 
     def set(self, mark: TextMark) -> str:
@@ -69,11 +78,12 @@ class Typist:
                 continue
             face = glyphs[0].face
             if glyphs is not before:
-                try:
-                    body = _shown(map(self._plain[face].__getitem__, glyphs))
-                except KeyError:
+                plain = self._plain.get(face, _NONE)
+                fragments = [plain.get(part) or self._plainly(part, face) for part in glyphs]
+                if "" in fragments:
                     current = self._unusual(parts, f"{turn} {x} {y} Tm", size, current, glyphs, text)
                     continue
+                body = _shown(fragments)
                 before = glyphs
             if face != current:
                 parts.append(f"{self._fonts[face]} {size} Tf\n")
@@ -81,6 +91,15 @@ class Typist:
             parts.append(f"{turn} {x} {y} Tm{body}")
         parts.append("ET\n")
         return "".join(parts)
+
+    def _plainly(self, glyphs: Glyphs, face: str) -> str:
+        """The fragment of glyphs in that face that stand on the line, one a character in the order of the text; ""
+        where that is not so."""
+        if glyphs.face != face or glyphs.offsets or glyphs.rtl or "".join(glyphs.clusters) != glyphs.text:
+            return ""
+        if "" in glyphs.clusters:
+            return ""
+        return self._fragment(glyphs, "").text
 
     def _unusual(
         self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Glyphs, ...], text: str
@@ -125,7 +144,7 @@ class Typist:
             self._room = self._kept
         self._room -= 1
         self._note(glyphs)
-        rises = any(dy for _, dy in glyphs.offsets)
+        rises = bool(glyphs.offsets) and any(dy for _, dy in glyphs.offsets)
         spoken = not _speaks_for_itself(glyphs)
         text = _risen(glyphs, float(size)) if rises else _level(glyphs)
         if not rises and not spoken:
@@ -135,9 +154,17 @@ class Typist:
         return odd
 
     def _note(self, glyphs: Glyphs) -> None:
+        seen = self._seen.setdefault(glyphs.face, set())
+        pairs = set(zip(glyphs.gids, glyphs.clusters, strict=True))
+        if pairs <= seen:
+            return
         known = self.glyphs.setdefault(glyphs.face, {})
-        for gid, text in zip(glyphs.gids, glyphs.clusters, strict=True):
+        for gid, text in pairs - seen:
             known[gid] = _choose(known.get(gid, ""), text)
+        # Bounded by the glyphs of the faces, but for ligatures of any number of texts.
+        if len(seen) > _SEEN:
+            seen.clear()
+        seen |= pairs
 
 
 def _shown(fragments: Iterable[str]) -> str:
@@ -149,13 +176,16 @@ def _speaks_for_itself(glyphs: Glyphs) -> bool:
     """Whether the glyphs' own texts, in visual order, give the text back.  Readers turn right-to-left runs around, and
     would turn an ActualText around as well, so that it is kept for what glyph by glyph cannot be said."""
     clusters = reversed(glyphs.clusters) if glyphs.rtl else glyphs.clusters
-    return "" not in glyphs.clusters and normalize("NFKC", "".join(clusters)) == normalize("NFKC", glyphs.text)
+    if "" in glyphs.clusters:
+        return False
+    told = "".join(clusters)
+    return told == glyphs.text or normalize("NFKC", told) == normalize("NFKC", glyphs.text)
 
 
 def _level(glyphs: Glyphs) -> str:
     """Hexadecimal glyph ids with adjustments between them, without the outer angle brackets."""
     if glyphs.advances == glyphs.natural and not glyphs.offsets:
-        return "".join([f"{gid:04X}" for gid in glyphs.gids])
+        return pack(f">{len(glyphs.gids)}H", *glyphs.gids).hex().upper()
     return "".join(text for _, text in _steps(glyphs))
 
 

@@ -33,7 +33,7 @@ from vdp.pdf.standard import HEADER, boxes, catalog, identifier, information, la
 from vdp.pdf.text import GlyphTexts, unite_glyphs
 from vdp.pdf.unicodes import to_unicode
 from vdp.pdf.xref import pack_table
-from vdp.text.faces import Faces
+from vdp.text.faces import Faces, FaceSource
 
 _FLATE: dict[str, Value] = {"Filter": Name("FlateDecode")}
 
@@ -238,15 +238,19 @@ class Writer:
         return Finished(self._path, size, fonts)
 
     def _embed(self) -> dict[str, str]:
-        """Every used face as one Type0 font; BaseFont without its tag → face key."""
-        faces = Faces(self._book.faces)
+        """Every used face as one Type0 font; BaseFont without its tag → face key.  Of two font files that give
+        themselves one name the later is called after its face too, so that a name leads to one file."""
+        faces, sources = Faces(self._book.faces), self._book.faces
         told: dict[str, str] = {}
         for key in sorted(self._glyphs):
             texts = self._glyphs[key]
             if texts:
                 face = faces.face(key)
-                self._font(self._fonts[key], embed(face, self._book.faces[key], texts), texts)
-                told[face.postscript_name] = key
+                name = face.postscript_name
+                if name in told and not _same_source(sources[told[name]], sources[key]):
+                    name = f"{name}-{key}"
+                self._font(self._fonts[key], embed(face, sources[key], texts, name), texts)
+                told.setdefault(name, key)
         return told
 
     def _font(self, number: Ref, file: FontFile, texts: Mapping[int, str]) -> None:
@@ -306,3 +310,7 @@ class Writer:
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, tb: TracebackType | None) -> None:
         self._sink.__exit__(kind, error, tb)
+
+
+def _same_source(one: FaceSource, other: FaceSource) -> bool:
+    return (one.path, dict(one.axes), one.index) == (other.path, dict(other.axes), other.index)

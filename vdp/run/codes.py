@@ -4,6 +4,7 @@ from __future__ import annotations
 
 RUN_CODES: dict[str, str] = {
     "rows-refused": "rows were refused, and the job says that nothing is composed then",
+    "our-fault": "vdp itself failed; nothing it left may be used",
     "input-refused": "job, layout, artwork, records or options cannot be used as they are",
 }
 

@@ -53,11 +53,9 @@ class Result:
         return json.dumps(self.as_dict(), ensure_ascii=False) + "\n"
 
 
-def refusal_json(faults: Sequence[tuple[str, str, str]]) -> str:
-    """The same object for the caller's mistake: nothing made, the faults as findings."""
-    findings = [
-        Finding("input-refused", where, f"{message}{f' ({mend})' if mend else ''}") for where, message, mend in faults
-    ]
+def refusal_json(faults: Sequence[tuple[str, str, str]], code: str = "input-refused") -> str:
+    """The same object when nothing came of it: the caller's mistakes, or ours, as findings."""
+    findings = [Finding(code, where, f"{message}{f' ({mend})' if mend else ''}") for where, message, mend in faults]
     return Result(ok=False, findings=findings).to_json()
 
 

@@ -36,6 +36,8 @@ _VOICES = 64
 _FRAMES = 512
 _SETTINGS = 2048
 _SHAPES = 512
+#: Texts known to fit a frame, not twice over.
+_CHECKED = 64
 
 #: Characters of the longest text that is tried.  Far above what a page holds, so that a broken record is refused at
 #: once.
@@ -84,6 +86,10 @@ class Setter:
         """`text` (NFC) in `box`, dots of the page after turning.  Raises RowRefused: a character that no face has,
         or text that does not fit at the least size, with the figures; CallerError: no such face."""
         return self._settings[(self._frames[(style, language, box)], text)]
+
+    def check(self, text: str, style: Style, language: str, box: Box) -> None:
+        """Raises what `set` would raise, and works out no more than that takes."""
+        self._frames[(style, language, box)].check(text)
 
     def shape(self, text: str, face: str, language: str) -> tuple[Glyphs, ...]:
         """`text` in one line that may be any length, spaces at its ends included, from left to right.
@@ -136,6 +142,7 @@ class _Frame:
         self._style = style
         self._box = box
         self._dpi = dpi
+        self._checked: set[str] = set()
         face = faces.face(style.face)
         self._along, self._across = (box[2], box[3]) if style.turn in (0, 180) else (box[3], box[2])
         self._scales = []
@@ -160,12 +167,25 @@ class _Frame:
         return size * self._dpi / 72000
 
     def set(self, text: str) -> Setting:
+        rows, scale = self._choose(text)
+        return Setting(scale.size, self._place(rows, scale))
+
+    def check(self, text: str) -> None:
+        """Raises RowRefused when the text cannot be set."""
+        if text not in self._checked:
+            self._choose(text)
+            if len(self._checked) >= _CHECKED:
+                self._checked.clear()
+            self._checked.add(text)
+
+    def _choose(self, text: str) -> tuple[list[_Row | None], _Scale]:
+        """Rows at the first scale at which the text fits."""
         parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
         paragraphs = _read(self._voice, parts)
         for scale in self._scales:
             rows = self._fill(paragraphs, scale)
             if rows is not None:
-                return Setting(scale.size, self._place(rows, scale))
+                return rows, scale
         raise RowRefused([self._explain(paragraphs, self._scales[-1])])
 
     def _fill(self, paragraphs: list[Paragraph | None], scale: _Scale) -> list[_Row | None] | None:

@@ -15,9 +15,13 @@ import uharfbuzz as hb
 from vdp.marks import Glyphs
 from vdp.text.faces import Faces
 from vdp.text.kept import Kept
+from vdp.text.spell import Speller
 
 #: Runs kept shaped, twice over (see `kept`).
 _RUNS = 4096
+
+#: Faces by language for which it is known what can be spelled, twice over.
+_SPELLERS = 64
 
 #: Chinese and Japanese are set solid: the font's kana kerning is meant for proportional setting, and would make widths
 #: depend on where a line could have ended.
@@ -49,6 +53,7 @@ class Shaper:
         self._buffer.cluster_level = hb.BufferClusterLevel.CHARACTERS
         self._buffer.flags = _FLAGS
         self._kept: Kept[Run, Glyphs] = Kept(self.shape_anew, _RUNS)
+        self._spellers: Kept[tuple[str, str], Speller] = Kept(self._speller, _SPELLERS)
 
     def shape(self, run: Run) -> Glyphs:
         """Glyphs of a run; the same object while it is kept.  The face must cover the text."""
@@ -60,14 +65,38 @@ class Shaper:
 
     def shape_anew(self, run: Run) -> Glyphs:
         """`shape` past the cache, for whoever keeps the result."""
-        face = self._faces.face(run.face)
+        if run.script == "Latn" and not run.rtl:
+            spelled = self._spellers[run.face, run.language].spell(run.text)
+            if spelled is not None:
+                return spelled
+        return self.shape_whole(run)
+
+    def _speller(self, key: tuple[str, str]) -> Speller:
+        name, language = key
+
+        def ask(text: str) -> tuple[list[int], list[int]] | None:
+            buffer = self._shaped(Run(text, name, False, "Latn", language))
+            places = [place.position for place in buffer.glyph_positions]
+            if any(dx or dy for dx, dy, _, _ in places):
+                return None
+            return [info.codepoint for info in buffer.glyph_infos], [place[2] for place in places]
+
+        return Speller(self._faces.face(name), ask)
+
+    def _shaped(self, run: Run) -> hb.Buffer:
         buffer = self._buffer
         buffer.clear_contents()
         buffer.add_str(run.text)
         buffer.direction = "rtl" if run.rtl else "ltr"
         buffer.script = run.script
         buffer.language = run.language
-        hb.shape(face.font, buffer, {"kern": False} if run.script in _SOLID else None)
+        hb.shape(self._faces.face(run.face).font, buffer, {"kern": False} if run.script in _SOLID else None)
+        return buffer
+
+    def shape_whole(self, run: Run) -> Glyphs:
+        """`shape` by HarfBuzz, whatever the text; `shape_anew` gives the same, and sooner for what can be spelled."""
+        face = self._faces.face(run.face)
+        buffer = self._shaped(run)
         scale = face.scale
         infos = buffer.glyph_infos
         # .position is (x offset, y offset, x advance, y advance) in font units.

@@ -227,7 +227,7 @@ class Chunk:
                 continue
             chance = random.Random(f"{self.by.seed}:{number}:{symbol.name}")  # noqa: S311  offsets, not secrets
             try:
-                judged = Reader(raster, view.copies, chance, self.modules).judge(symbol)
+                judged = Reader(raster, view, chance, self.modules, self.by.elsewhere).judge(symbol)
             except Unreadable as doubt:
                 self.find(number, side, "cannot-judge", f"{symbol.name}: {doubt}")
                 continue

@@ -38,6 +38,7 @@ class Examiner:
         self.pdf = self._opened()
         self.patterns = {name: re.compile(pattern) for name, pattern in patterns.items()}
         self.store = PictureStore()
+        self.elsewhere: dict[tuple[object, ...], bool] = {}
         self._rows: dict[tuple[int, int], Wanted] = {}
         self._texts: dict[int, list[PageText]] = {}
         self.expectation = Expectation(job) if job is not None else None

@@ -19,8 +19,9 @@ from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.inks import Plates, Space
 from vdp.verify.platefile import PlateFile
 from vdp.verify.resources import Shared
-from vdp.verify.rewrite import PAINTING, Handler, InlinePicture, Walk
+from vdp.verify.rewrite import STATES, Handler, InlinePicture, Walk
 from vdp.verify.rewrite_objects import OBJECTS, KeptForm
+from vdp.verify.rewrite_paths import PATHS
 from vdp.verify.rewrite_text import TEXT
 from vdp.verify.samples import Bytes, plate_picture, read_samples
 from vdp.verify.state import EVERYWHERE, Area, State, meets
@@ -28,7 +29,7 @@ from vdp.verify.view import PageView, Seen
 
 #: Memory that plate pictures may take between batches, in bytes.
 MOST_KEPT = 64_000_000
-_HANDLERS: Mapping[bytes, Handler] = {**PAINTING, **TEXT, **OBJECTS}
+_HANDLERS: Mapping[bytes, Handler] = {**STATES, **PATHS, **TEXT, **OBJECTS}
 
 
 class PictureStore:

@@ -23,6 +23,8 @@ class GraphicsState(NamedTuple):
     op: bool | None
     stroke_op: bool | None
     opm: int | None
+    width: float | None
+    mitre: float | None
     rest: bytes
 
 
@@ -170,7 +172,9 @@ def _graphics_state(entry: pikepdf.Object) -> GraphicsState:
     dash = entry.get("/D")
     if dash is not None:
         rest += b"[" + b" ".join(b"%g" % float(part) for part in dash[0].as_list()) + b"] %g d " % float(dash[1])
-    return GraphicsState(op, stroke_op, opm, rest)
+    width = float(entry["/LW"]) if "/LW" in entry else None
+    mitre = float(entry["/ML"]) if "/ML" in entry else None
+    return GraphicsState(op, stroke_op, opm, width, mitre, rest)
 
 
 def _doubt(key: str, value: pikepdf.Object) -> str | None:

@@ -1,7 +1,7 @@
 """One content stream, read once: one-plate copies of it, and what it shows.
 
 Lives here: what each operator does to the state, to the copies and to the notes (ISO 32000-2, Annex A).
-Not here: text (`rewrite_text`), pictures, forms and shadings (`rewrite_objects`), lexing, resources.
+Not here: paths (`rewrite_paths`), text (`rewrite_text`), pictures, forms and shadings (`rewrite_objects`).
 """
 
 from __future__ import annotations
@@ -15,16 +15,13 @@ from vdp.verify.doubt import Unreadable
 from vdp.verify.fonts import SourceFont
 from vdp.verify.inks import CMYK, GRAY, Space, Tints
 from vdp.verify.resources import Resources
-from vdp.verify.state import IDENTITY, Area, Matrix, State, bounds, meets, times
+from vdp.verify.state import IDENTITY, Area, Matrix, State, meets, times
 from vdp.verify.view import Seen
 
 if TYPE_CHECKING:
     from vdp.verify.plates import PlateWriter
 
 Handler = Callable[["Walk", bytes], None]
-_FILLS = {b"f": b"f ", b"F": b"f ", b"f*": b"f* "}
-_STROKES = {b"S": b"S ", b"s": b"s "}
-_BOTH = {b"B": (b"f ", b"S "), b"B*": (b"f* ", b"S "), b"b": (b"f ", b"s "), b"b*": (b"f* ", b"s ")}
 
 
 class Walk:
@@ -88,64 +85,35 @@ class Walk:
             self.seen.fault(code, message)
 
     def note(self, tints: Tints, space: Space, area: Callable[[], Area]) -> Tints:
-        """Which plates are really changed: a plate without ink has nothing to knock out.  Keeps count of spot areas."""
+        """Which plates are really changed: a plate without ink nearby has nothing to knock out.
+
+        Keeps where spot plates have ink, and where the page itself puts ink, or paper and nothing else.
+        """
         inked, result, last = self.inked, list(tints), len(tints) - 1
+        inks = any(tints)
         for plate, tint in enumerate(tints):
             if tint is None:
                 continue
             spot = 0 < plate < last
             if tint > 0:
-                inked[plate] = True
+                # Ink far from everything that will be rendered changes nothing there; a spot's ink counts anywhere.
+                inked[plate] = inked[plate] or spot or not self.writer.far(area)
                 if spot:
                     self.seen.spot_areas.setdefault(plate, []).append(area())
             elif not inked[plate]:
                 result[plate] = None
             elif spot and self.plates.names[plate] not in space.names:
-                if self.writer.ignore_knockout:
-                    result[plate] = None
-                where = area()
-                if any(meets(where, other) for other in self.seen.spot_areas.get(plate, ())):
-                    self.seen.knocked.add(plate)
+                self._knock(plate, area(), result)
+            if self.depth == 0 and (tint > 0 or not inks):
+                self.seen.areas.setdefault(plate, []).append(area())
         return tuple(result)
 
-    # -- paths --------------------------------------------------------------------------------------------------------
-
-    def path_area(self, path: bytes) -> Callable[[], Area]:
-        """The area of a path on the page, worked out only when asked for."""
-        ctm = self.state.ctm
-        return lambda: bounds(ctm, _extent(path))
-
-    def paint_path(self, operator: bytes) -> None:
-        path, clip = b" ".join(self.path) + b" ", self.clip
-        self.path.clear()
-        self.clip = b""
-        fills = strokes = None
-        if operator in _FILLS:
-            fills, token = self.ink(fill=True), _FILLS[operator]
-        elif operator in _STROKES:
-            strokes, token = self.ink(fill=False), _STROKES[operator]
-        elif operator in _BOTH:
-            if self.state.op or self.state.stroke_op:
-                raise Unreadable("one operator fills and strokes while overprinting")
-            fills, strokes, token = self.ink(fill=True), self.ink(fill=False), operator + b" "
-        else:
-            token = b"n "
-        area = self.path_area(path)
-        # Artwork is read once for many pages: what lies outside all areas of interest is worth leaving out.
-        far = self.depth > 0 and operator != b"n" and self.writer.far(area)
-        if fills is not None:
-            fills = self.note(fills, self.state.fill_space, area)
-        if strokes is not None:
-            strokes = self.note(strokes, self.state.stroke_space, area)
-        canvas = self.canvas
-        for plate in range(len(self.inked)):
-            fill = fills[plate] if fills is not None else None
-            stroke = strokes[plate] if strokes is not None else None
-            if not far and (fill is not None or stroke is not None):
-                half = operator in _BOTH and (fill is None or stroke is None)
-                canvas.paint(plate, path + clip + (_BOTH[operator][fill is None] if half else token), fill, stroke)
-            elif clip:
-                canvas.outs[plate].append(path + clip + b"n ")
+    def _knock(self, plate: int, where: Area, result: list[float | None]) -> None:
+        """Another mark's paper on a spot plate: does it meet the spot's ink?"""
+        if self.writer.ignore_knockout:
+            result[plate] = None
+        if any(meets(where, other) for other in self.seen.spot_areas.get(plate, ())):
+            self.seen.knocked.add(plate)
 
     # -- state --------------------------------------------------------------------------------------------------------
 
@@ -176,6 +144,10 @@ class Walk:
             state.stroke_op = found.stroke_op
         if found.opm is not None:
             state.opm = found.opm
+        if found.width is not None:
+            state.width = found.width
+        if found.mitre is not None:
+            state.mitre = found.mitre
         if found.rest:
             self.canvas.text_state(found.rest)
 
@@ -216,26 +188,6 @@ class Walk:
         self.layers.pop()
 
 
-def _extent(path: bytes) -> Area:
-    """The area of a path run before transforming; control points count."""
-    xs: list[float] = []
-    ys: list[float] = []
-    held: list[float] = []
-    for token in path.split():
-        if token == b"re":
-            x, y, width, height = held
-            xs += [x, x + width]
-            ys += [y, y + height]
-        elif token.isalpha():
-            xs += held[::2]
-            ys += held[1::2]
-        else:
-            held.append(float(token))
-            continue
-        held = []
-    return (min(xs), min(ys), max(xs), max(ys)) if xs else (0.0, 0.0, 0.0, 0.0)
-
-
 def _rgb(_: Walk, __: bytes) -> None:
     raise Unreadable("a colour is set in RGB: no plate prints it")
 
@@ -248,13 +200,11 @@ class InlinePicture(Exception):
     """The stream holds a picture of its own."""
 
 
-def _path_piece(operator: bytes) -> Handler:
-    return lambda walk, operands: walk.path.append(operands + operator)
-
-
-def _clip(operator: bytes) -> Handler:
-    def handle(walk: Walk, _: bytes) -> None:
-        walk.clip = operator + b" "
+def _measure(attribute: str, operator: bytes) -> Handler:
+    def handle(walk: Walk, operands: bytes) -> None:
+        (value,) = lex.numbers(operands, 1)
+        setattr(walk.state, attribute, value)
+        walk.canvas.text_state(operands + operator + b" ")
 
     return handle
 
@@ -267,11 +217,7 @@ def _ignore(_: Walk, __: bytes) -> None:
     return None
 
 
-def _painter(operator: bytes) -> Handler:
-    return lambda walk, _: walk.paint_path(operator)
-
-
-PAINTING: dict[bytes, Handler] = {
+STATES: dict[bytes, Handler] = {
     b"q": Walk.save,
     b"Q": Walk.restore,
     b"cm": Walk.concat,
@@ -282,18 +228,16 @@ PAINTING: dict[bytes, Handler] = {
     b"K": lambda walk, operands: walk.set_device(operands, CMYK, fill=False),
     b"g": lambda walk, operands: walk.set_device(operands, GRAY, fill=True),
     b"G": lambda walk, operands: walk.set_device(operands, GRAY, fill=False),
+    b"w": _measure("width", b"w"),
+    b"M": _measure("mitre", b"M"),
     b"rg": _rgb,
     b"RG": _rgb,
     b"BI": _inline,
     b"BDC": Walk.begin_marked,
     b"BMC": Walk.begin_marked,
     b"EMC": Walk.end_marked,
-    b"W": _clip(b"W"),
-    b"W*": _clip(b"W*"),
     **{operator: (lambda walk, operands: walk.set_colour(operands, fill=True)) for operator in (b"sc", b"scn")},
     **{operator: (lambda walk, operands: walk.set_colour(operands, fill=False)) for operator in (b"SC", b"SCN")},
-    **{operator: _path_piece(operator) for operator in (b"m", b"l", b"c", b"v", b"y", b"re", b"h")},
-    **{operator: _copy(operator) for operator in (b"w", b"J", b"j", b"M", b"d")},
+    **{operator: _copy(operator) for operator in (b"J", b"j", b"d")},
     **dict.fromkeys((b"i", b"ri", b"MP", b"DP", b"BX", b"EX"), _ignore),
-    **{operator: _painter(operator) for operator in (*_FILLS, *_STROKES, *_BOTH, b"n")},
 }

@@ -52,6 +52,7 @@ class State:
         "font_name",
         "grouped",
         "leading",
+        "mitre",
         "op",
         "opm",
         "raised",
@@ -62,6 +63,7 @@ class State:
         "stroke",
         "stroke_op",
         "stroke_space",
+        "width",
         "word_spacing",
     )
 
@@ -75,6 +77,8 @@ class State:
         self.stroke_op = False
         self.opm = 0
         self.grouped = False
+        self.width = 1.0
+        self.mitre = 10.0
         self.font: SourceFont | None = None
         self.font_name = b""
         self.size = 0.0
@@ -100,6 +104,8 @@ class State:
             self.stroke_op,
             self.opm,
             self.grouped,
+            self.width,
+            self.mitre,
             self.font_name,
             self.size,
             self.spacing,

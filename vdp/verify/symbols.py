@@ -7,7 +7,6 @@ Not here: decoding (`decode`), what the records ask for (`against`).
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +16,8 @@ from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.raster import Raster
 from vdp.verify.samples import Bytes
+from vdp.verify.state import meets
+from vdp.verify.view import PageView
 
 #: Resolutions tried in turn, in dpi: three pixels a module and more for X of 6 dots of 1200 at the first.
 LADDER = (600, 1200, 900, 450)
@@ -24,6 +25,8 @@ LADDER = (600, 1200, 900, 450)
 EASY = 6.0
 #: A coarse look for blank areas, in dpi, and the largest difference in grey that is as good as none.
 COARSE, FAINT = 150, 10
+#: Looks at forms alone that are remembered.
+MOST_KNOWN = 5000
 #: A region is never larger than this; a large symbol does not need a high resolution.
 MOST_PIXELS = 6_000_000
 #: Pixels by which opposite quiet zones may differ: the bitmap has one pixel to spare, and edges fall between pixels.
@@ -50,13 +53,20 @@ def copy_name(plate: str) -> str:
 class Reader:
     """Reads symbols off the copies of one page.
 
-    `modules` remembers how many modules across, quiet zone included, the last matrix of each name had.
+    `modules` remembers how many modules across, quiet zone included, the last matrix of each name had; `elsewhere` what
+    was read where a page shows nothing but forms that other pages show too.
     """
 
     def __init__(
-        self, raster: Raster, copies: Mapping[str, int | None], chance: random.Random, modules: dict[str, int]
+        self,
+        raster: Raster,
+        view: PageView,
+        chance: random.Random,
+        modules: dict[str, int],
+        elsewhere: dict[tuple[object, ...], bool],
     ) -> None:
-        self.raster, self.copies, self.chance, self.modules = raster, copies, chance, modules
+        self.raster, self.view, self.copies, self.chance = raster, view, view.copies, chance
+        self.modules, self.known = modules, elsewhere
 
     def judge(self, symbol: SymbolLine) -> Judged:
         """Raises Unreadable when the region is too large to be rendered."""
@@ -113,15 +123,34 @@ class Reader:
     def _elsewhere(self, symbol: SymbolLine, own: str) -> list[tuple[str, str]]:
         """The plates on which the symbol can be read although it must not be."""
         faults = []
-        for plate, number in self.copies.items():
-            if plate == own or number is None or self._even(number, symbol):
-                continue
-            pixels = self.raster.region(number, symbol.box, LADDER[0], (self.chance.random(), self.chance.random()))
-            if not read(pixels, symbol.symbology):
+        for place, (plate, number) in enumerate(self.copies.items()):
+            if plate == own or number is None or not self._legible(place, number, symbol):
                 continue
             code = "black-in-colour" if (own, plate) == (BLACK, COLOUR) else "symbol-wrong-plate"
             faults.append((code, f"it can be read on {plate}; it belongs on {symbol.plate} alone"))
         return faults
+
+    def _legible(self, place: int, number: int, symbol: SymbolLine) -> bool:
+        """Whether such a symbol can be read on a copy.
+
+        Where the page itself puts nothing there, its forms decide, and they are the same on many pages.  (Paper that
+        goes with ink on another plate makes no dark modules: it is the symbol, knocked out of what lies below.)
+        """
+        seen = self.view.seen
+        if any(meets(symbol.box, area) for area in seen.areas.get(place, ())):
+            return self._looked(number, symbol)
+        key = (place, symbol.symbology, symbol.box, tuple(seen.forms))
+        if key not in self.known:
+            if len(self.known) >= MOST_KNOWN:
+                self.known.clear()
+            self.known[key] = self._looked(number, symbol)
+        return self.known[key]
+
+    def _looked(self, number: int, symbol: SymbolLine) -> bool:
+        if self._even(number, symbol):
+            return False
+        pixels = self.raster.region(number, symbol.box, LADDER[0], (self.chance.random(), self.chance.random()))
+        return bool(read(pixels, symbol.symbology))
 
     def _even(self, number: int, symbol: SymbolLine) -> bool:
         """Whether a coarse look shows nothing there that could be a symbol."""

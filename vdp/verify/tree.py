@@ -30,7 +30,14 @@ class Leaf(NamedTuple):
 
 def open_pdf(path: Path) -> pikepdf.Pdf:
     """Opens a file as it is: qpdf would otherwise walk all pages and mend what it finds, such as a page used twice."""
-    return pikepdf.open(path, inherit_page_attributes=False)
+    try:
+        pdf = pikepdf.open(path, inherit_page_attributes=False)
+    except pikepdf.PasswordError as error:
+        raise pikepdf.PdfError("it is encrypted") from error
+    if pdf.is_encrypted:
+        pdf.close()
+        raise pikepdf.PdfError("it is encrypted, which no press takes (ISO 15930-7)")
+    return pdf
 
 
 def page_count(pdf: pikepdf.Pdf) -> int:

@@ -52,7 +52,11 @@ class FormSeen(NamedTuple):
 
 @dataclass(slots=True)
 class Seen:
-    """Everything noted about a page or a form; `knocked` are plates whose ink may have been painted over by others."""
+    """Everything noted about a page or a form.
+
+    `spot_areas`: where spot plates have ink, by plate; `knocked`: plates whose ink others may have painted over;
+    `areas`: where the page itself, not its forms, puts ink on a plate, or paper and nothing else.
+    """
 
     shows: list[Show] = field(default_factory=list)
     pictures: list[Placed] = field(default_factory=list)
@@ -60,6 +64,7 @@ class Seen:
     faults: dict[tuple[str, str], None] = field(default_factory=dict)
     spot_areas: dict[int, list[Area]] = field(default_factory=dict)
     knocked: set[int] = field(default_factory=set)
+    areas: dict[int, list[Area]] = field(default_factory=dict)
 
     def fault(self, code: str, message: str) -> None:
         self.faults[code, message] = None
