@@ -159,7 +159,7 @@ class Typist:
         if pairs <= seen:
             return
         known = self.glyphs.setdefault(glyphs.face, {})
-        for gid, text in pairs - seen:
+        for gid, text in sorted(pairs - seen):
             known[gid] = _choose(known.get(gid, ""), text)
         # Bounded by the glyphs of the faces, but for ligatures of any number of texts.
         if len(seen) > _SEEN:

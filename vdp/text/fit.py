@@ -34,7 +34,7 @@ STEP = 0.25
 # Bounds of what is kept, twice over (see `kept`).
 _VOICES = 64
 _FRAMES = 512
-_SETTINGS = 2048
+_SETTINGS = 256
 _SHAPES = 512
 #: Texts known to fit a frame, not twice over.
 _CHECKED = 64
