@@ -316,7 +316,7 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("a file, not a folder", encoding="utf-8")
     done = vdp("run", JOB, "--records", some_rows(tmp_path / "list.csv", 1), "--out", tmp_path / "out")
     assert done.returncode == 2
-    assert "cannot be written to" in done.stderr
+    assert "is a file, not a folder" in done.stderr
 
 
 def test_fake_gives_the_demo_s_own_list_again(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ Exit codes: 0 good; 1 findings; 2 the caller's mistake; 3 our bug.
 
 from __future__ import annotations
 
+import signal
 import sys
 import traceback
 from collections.abc import Sequence
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from vdp.run.screen import Screen
 
 GOOD, FINDINGS, CALLER, BUG = 0, 1, 2, 3
+INTERRUPTED = 130
 
 #: What the parser raises for a command or an option it does not know; typer names only the classes below it.
 _UsageError: type[Exception] = typer.BadParameter.__bases__[0]
@@ -136,10 +138,11 @@ def _tell(result: Result, as_json: bool) -> int:
 def main(arguments: Sequence[str] | None = None) -> None:
     """The program.  Every way it can end is one of the four exit codes."""
     words = list(sys.argv[1:] if arguments is None else arguments)
-    sys.exit(_outcome(words))
+    signal.signal(signal.SIGTERM, _terminated)
+    sys.exit(_outcome(words or ["--help"]))
 
 
-def _outcome(words: list[str]) -> int:
+def _outcome(words: list[str]) -> int:  # noqa: PLR0911  one return a way to end
     from vdp.errors import CallerError, VdpError  # noqa: PLC0415
 
     try:
@@ -149,8 +152,12 @@ def _outcome(words: list[str]) -> int:
     except _UsageError as error:
         said = getattr(error, "format_message", error.__str__)()
         return _refuse(words, [("command line", said, "see vdp --help")])
+    except SystemExit as stopped:  # the parser's own way of saying that it was interrupted
+        if stopped.code != INTERRUPTED:
+            raise
+        return _stopped(words)
     except (typer.Abort, KeyboardInterrupt):
-        return _refuse(words, [("vdp", "stopped by the operator", "nothing half-made was left; run it again")])
+        return _stopped(words)
     except BrokenPipeError:
         sys.stderr.close()
         return CALLER
@@ -163,6 +170,15 @@ def _outcome(words: list[str]) -> int:
             sys.stdout.write(refusal_json([("vdp", type(error).__name__, "please report it")], code="our-fault"))
         return BUG
     return code if isinstance(code, int) else GOOD
+
+
+def _stopped(words: list[str]) -> int:
+    return _refuse(words, [("vdp", "stopped by the operator", "what it had begun is worthless; run it again")])
+
+
+def _terminated(*_: object) -> None:
+    """SIGTERM ends a run as Ctrl-C does, so that workers are not left behind."""
+    raise KeyboardInterrupt
 
 
 def _refuse(words: list[str], faults: list[tuple[str, str, str]]) -> int:

@@ -14,6 +14,7 @@ import re
 import sys
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
@@ -97,7 +98,8 @@ def write_fake(job: Job, count: int, seed: int | str, out: Path | None) -> None:
     except OSError as error:
         raise CallerError.one(str(out), f"cannot be written: {error.strerror}", "name another file") from error
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _lines(names: Sequence[str], rows: Iterator[dict[str, str]]) -> Iterator[str]:

@@ -194,3 +194,11 @@ def test_white_process_ink_counts_as_all_process_plates(tmp_path: Path) -> None:
     assert plates_of(step.ink) == {"Black"}
     assert plates_of(step.ink._replace(cmyk=(0, 0, 0, 0))) == {"Cyan", "Magenta", "Yellow", "Black"}
     assert "voucher" in JOB
+
+
+def test_an_x_dimension_off_the_grid_is_told(tmp_path: Path) -> None:
+    def codes(x: str) -> list[str]:
+        return [w.code for w in plan_of(write_job(tmp_path, layout=FRONT.replace("0.254 mm", x) + BACK))[2].warnings]
+
+    assert codes("0.26 mm") == ["module-rounded"]  # 12.28 dots
+    assert codes("0.254 mm") == codes("0.3387 mm") == []  # 12 dots, and 16.002

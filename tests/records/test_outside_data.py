@@ -58,7 +58,7 @@ def check_names(rows: list[Row], header: tuple[str, ...], names: list[str]) -> N
     assert [row.row for row in rows] == list(range(2, len(names) + 2))
     for row, reasons in zip(rows, judged(rows, header), strict=True):
         odd = [char for char in row.values["name"] if (ord(char) < 32 and char != "\n") or char in "\x7f\ufeff\ufffd"]
-        odd += [char for char in row.values["name"] if 0x80 <= ord(char) < 0xA0]
+        odd += [char for char in row.values["name"] if 0x80 <= ord(char) < 0xA0 or 0x202A <= ord(char) <= 0x202E]
         assert bool(reasons) == bool(odd), (row.values["name"], reasons)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from vdp.errors import CallerError
-from vdp.run.folder import clear, prepare, put, put_json, sha256_of
+from vdp.run.folder import clear, held, prepare, put, put_json, sha256_of
 
 
 def test_a_file_is_put_in_place_whole(tmp_path: Path) -> None:
@@ -43,7 +43,7 @@ def test_a_folder_is_made_and_tried(tmp_path: Path) -> None:
     prepare(tmp_path / "x/y")
     assert list((tmp_path / "x/y").iterdir()) == []
     (tmp_path / "file").write_bytes(b"")
-    with pytest.raises(CallerError, match="cannot be written to"):
+    with pytest.raises(CallerError, match="is a file, not a folder"):
         prepare(tmp_path / "file")
 
 
@@ -52,3 +52,17 @@ def test_what_an_earlier_run_left_is_removed(tmp_path: Path) -> None:
         (tmp_path / name).write_bytes(b"")
     clear(tmp_path, ["a", "b"])
     assert [path.name for path in tmp_path.iterdir()] == ["mine"]
+
+
+def test_a_folder_where_a_file_should_go_is_said(tmp_path: Path) -> None:
+    (tmp_path / "pieces.pdf").mkdir()
+    with pytest.raises(CallerError, match="stands where a file of the run goes"):
+        clear(tmp_path, ["pieces.pdf"])
+
+
+def test_two_runs_never_write_into_one_folder(tmp_path: Path) -> None:
+    with held(tmp_path), pytest.raises(CallerError, match="another run is writing into it"), held(tmp_path):
+        pass
+    with held(tmp_path):
+        pass
+    assert list(tmp_path.iterdir()) == []

@@ -172,6 +172,7 @@ def _story(report: Report) -> Sequence[Flowable]:
         rows = [[_text(str(row)), _text(reason, SMALL)] for row, reason in report.set_aside[:MOST_FINDINGS]]
         story.append(_grid(rows, (20, 150)))
         story += _more(len(report.set_aside))
+    story.append(Spacer(1, 5 * mm))
     story += [_shown(shown) for shown in report.shown]
     story.append(KeepTogether([_text("Cautions", HEAD), *(_text(caution, SMALL) for caution in CAUTIONS)]))
     return story

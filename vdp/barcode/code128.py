@@ -1,7 +1,7 @@
 """Code 128 (ISO/IEC 15417): text → element widths, in the fewest symbol characters that code sets A, B and C allow.
 
-Lives here: choice of code sets, symbol values, check character, bar patterns.  Not here: quiet zone (`symbology`), FNC1
-and GS1 element strings, drawing.
+Lives here: choice of code sets, symbol values, FNC1 (GS1-128), check character, bar patterns.  Not here: quiet zone
+(`symbology`), what a GS1 element string holds (`gs1`), drawing.
 
 The cheapest route through the code sets depends only on what kind of character stands where, so it is worked out once
 for each pattern of kinds and kept: the serials of a job share one pattern.
@@ -14,6 +14,7 @@ from itertools import chain
 from operator import mul
 from typing import NamedTuple
 
+from vdp.barcode.gs1 import SEPARATOR, ElementString
 from vdp.errors import RowRefused
 from vdp.marks import Bars
 
@@ -39,10 +40,15 @@ _START = {"A": 103, "B": 104, "C": 105}
 #: Symbol value that latches to a set: the same in each set it can be reached from.
 _LATCH = {"A": 101, "B": 100, "C": 99}
 _SHIFT = 98
+#: FNC1: one value in every set; in texts inside this file it is a character that no ASCII text has.
+_FNC1_VALUE = 102
+_FNC1 = "\x80"
 
-#: Kinds of character: d digit; s other in both A and B; a only in A (controls); b only in B (lower case and others).
+#: Kinds of character: d digit; s other in both A and B; a only in A (controls); b only in B (lower case and others);
+#: f FNC1.
 _KINDS = {c: "a" if c < 32 else "d" if 48 <= c <= 57 else "s" if c < 96 else "b" for c in range(128)}
-_HOLDS = {"A": "dsa", "B": "dsb"}
+_KINDS[ord(_FNC1)] = "f"
+_HOLDS = {"A": "dsaf", "B": "dsbf"}
 
 _VALUE_A = {c: c - 32 if c >= 32 else c + 64 for c in range(96)}
 _VALUE_B = {c: c - 32 for c in range(32, 128)}
@@ -51,7 +57,7 @@ _WEIGHTS = tuple(range(1, 3 * LONGEST))
 
 
 class _Step(NamedTuple):
-    """Symbol values that stand before a stretch of text, and the set that carries it."""
+    """Symbol values that stand before a stretch of text, and the set that carries it ("F" for FNC1)."""
 
     before: tuple[int, ...]
     carrier: str
@@ -59,8 +65,8 @@ class _Step(NamedTuple):
     stop: int
 
 
-def encode(text: str) -> Bars:
-    """The bars of `text`, start to stop character.
+def encode(text: str | ElementString) -> Bars:
+    """The bars of `text`, start to stop character; an element string becomes GS1-128, with FNC1 in first position.
 
     Raises RowRefused for an empty text, one longer than LONGEST, or a character outside ASCII: FNC4, which reaches the
     upper half of ISO/IEC 8859-1, is understood by too few readers to be relied on.
@@ -70,22 +76,30 @@ def encode(text: str) -> Bars:
     return Bars((*chain.from_iterable(map(PATTERNS.__getitem__, symbols)), *PATTERNS[check], *STOP))
 
 
-def values(text: str) -> list[int]:
+def values(text: str | ElementString) -> list[int]:
     """Symbol values from the start character to the last data character; check and stop are not among them."""
-    _refuse(text)
+    if isinstance(text, ElementString):
+        data = text.data()
+        _refuse(data)
+        # GS1 General Specifications §5.4.3: the separators are FNC1 too, rather than the control character.
+        text = _FNC1 + data.replace(SEPARATOR, _FNC1)
+    else:
+        _refuse(text)
     found: list[int] = []
     for before, carrier, start, stop in _route(text.translate(_KINDS)):
         found += before
         piece = text[start:stop]
         if carrier == "C":
             found += [_PAIRS[piece[i : i + 2]] for i in range(0, len(piece), 2)]
+        elif carrier == "F":
+            found += [_FNC1_VALUE] * len(piece)
         else:
             table = _VALUE_A if carrier == "A" else _VALUE_B
             found += [table[c] for c in piece.encode("ascii")]
     return found
 
 
-def extent(text: str) -> int:
+def extent(text: str | ElementString) -> int:
     """Width in modules without quiet zone.  Raises RowRefused as `encode`."""
     return 11 * (len(values(text)) + 1) + 13
 
@@ -117,7 +131,9 @@ def _route(kinds: str) -> tuple[_Step, ...]:
             state = move[place][state]
             before.append(_LATCH[state])
         carrier, length = state, 2 if state == "C" else 1
-        if state != "C" and kinds[place] not in _HOLDS[state]:
+        if kinds[place] == "f":
+            carrier, length = "F", 1
+        elif state != "C" and kinds[place] not in _HOLDS[state]:
             before.append(_SHIFT)
             carrier = "B" if state == "A" else "A"
         if steps and not before and steps[-1].carrier == carrier:
@@ -137,7 +153,10 @@ def _costs(kinds: str) -> tuple[list[dict[str, int]], list[dict[str, str]]]:
     for place in range(end - 1, -1, -1):
         after = cost[place + 1]
         stay = {s: after[s] + (1 if kinds[place] in _HOLDS[s] else 2) for s in "AB"}
-        stay["C"] = cost[place + 2]["C"] + 1 if kinds.startswith("dd", place) else 3 * LONGEST
+        if kinds[place] == "f":
+            stay["C"] = after["C"] + 1
+        else:
+            stay["C"] = cost[place + 2]["C"] + 1 if kinds.startswith("dd", place) else 3 * LONGEST
         for held in _SETS:
             way = min(held + "CBA", key=lambda s: stay[s] + (s != held))
             cost[place][held] = stay[way] + (way != held)

@@ -95,11 +95,23 @@ class Typist:
     def _plainly(self, glyphs: Glyphs, face: str) -> str:
         """The fragment of glyphs in that face that stand on the line, one a character in the order of the text; ""
         where that is not so."""
-        if glyphs.face != face or glyphs.offsets or glyphs.rtl or "".join(glyphs.clusters) != glyphs.text:
+        if glyphs.face != face or glyphs.offsets or glyphs.rtl or "" in glyphs.clusters:
             return ""
-        if "" in glyphs.clusters:
+        if "".join(glyphs.clusters) != glyphs.text:
             return ""
-        return self._fragment(glyphs, "").text
+        self._make_room()
+        self._note(glyphs)
+        text = self._plain.setdefault(face, {})[glyphs] = _level(glyphs)
+        return text
+
+    def _make_room(self) -> None:
+        """Forgets every fragment when as many are kept as may be."""
+        if self._room <= 0:
+            for known in self._plain.values():
+                known.clear()
+            self._odd.clear()
+            self._room = self._kept
+        self._room -= 1
 
     def _unusual(
         self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Glyphs, ...], text: str
@@ -137,12 +149,7 @@ class Typist:
         odd = self._odd.get((glyphs, size))
         if odd is not None:
             return odd
-        if self._room <= 0:
-            for known in self._plain.values():
-                known.clear()
-            self._odd.clear()
-            self._room = self._kept
-        self._room -= 1
+        self._make_room()
         self._note(glyphs)
         rises = bool(glyphs.offsets) and any(dy for _, dy in glyphs.offsets)
         spoken = not _speaks_for_itself(glyphs)
@@ -208,8 +215,9 @@ def _steps(glyphs: Glyphs) -> Iterable[tuple[float, str]]:
     pending = ""
     for place, (gid, advance, natural) in enumerate(zip(glyphs.gids, glyphs.advances, glyphs.natural, strict=True)):
         dx, dy = glyphs.offsets[place] if glyphs.offsets else (0.0, 0.0)
-        shift = round(pen + dx - shown, 1)
-        if shift:
+        shift = pen + dx - shown
+        # Most are far too small: only the others are worth rounding.
+        if not -0.05 < shift < 0.05 and (shift := round(shift, 1)):
             pending = f">{number_text(-shift, 1)}<"
             shown += shift
         yield dy, f"{pending}{gid:04X}"

@@ -39,6 +39,8 @@ from vdp.text import Setter, Style
 from vdp.units import dots, mm
 
 SIDES = ("front", "back")
+#: Dots by which an X-dimension may miss the grid before that is told: lengths are written to a few decimals.
+OFF_GRID = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +244,12 @@ class _Builder:
                     f"use {least * 25.4 / dpi:.3f} mm or more",
                 )
             )
+        if abs(item.x * dpi / 72 - module) > OFF_GRID:
+            printed = f"{module} dots, {module * 25.4 / dpi:.4f} mm"
+            message = (
+                f"{name}: an X-dimension of {mm(item.x):.4f} mm is {item.x * dpi / 72:.2f} dots; {printed} is printed"
+            )
+            self.warnings.append(Finding("module-rounded", where("x"), message))
         quiet = SYMBOLOGIES[item.barcode].quiet
         height = dots(item.height, dpi) if item.height is not None else 0
         room = None if item.room is None else (dots(item.room[0], dpi), dots(item.room[1], dpi))

@@ -41,7 +41,7 @@ class Package:
         self.shown = shown
         try:
             self._zip = zipfile.ZipFile(handle)
-        except (zipfile.BadZipFile, ValueError, OSError) as error:
+        except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
             raise self.damaged(str(error)) from error
         self._names = {name.casefold(): name for name in self._zip.namelist()}
 

@@ -133,10 +133,15 @@ class RowRules:
         return refusals, warnings
 
 
+def _sort(char: str) -> str:
+    """What kind of character is never set."""
+    return "a byte order mark inside text" if char == "\ufeff" else _SORTS[category(char)]
+
+
 _SORTS = {
     "Cc": "a control character",
     "Cs": "half of a surrogate pair",
-    "Cf": "a byte order mark inside text",
+    "Cf": "a control that turns text around",
     "Cn": "a noncharacter",
     "So": "the sign another program left where it lost a character",
 }
@@ -149,7 +154,7 @@ def _unprintable(values: dict[str, str]) -> list[str]:
             char = found[0]
             hint = "; was the list saved in another encoding?" if "\x80" <= char <= "\x9f" else ""
             where = f"at character {found.start() + 1}"
-            reasons.append(f"Field {quote(name)} holds U+{ord(char):04X} {where}, {_SORTS[category(char)]}{hint}.")
+            reasons.append(f"Field {quote(name)} holds U+{ord(char):04X} {where}, {_sort(char)}{hint}.")
     return reasons
 
 

@@ -27,11 +27,12 @@ COLUMN_LIMIT = 500
 """Columns a list may have."""
 
 UNPRINTABLE = re.compile(
-    "[\0-\x09\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufeff\ufffd"
+    "[\0-\x09\x0b-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\ufdd0-\ufdef\ufeff\ufffd"
     + "".join(chr(plane << 16 | last) for plane in range(17) for last in (0xFFFE, 0xFFFF))
     + "]"
 )
-"""Never set: C0 and C1 controls but the line feed, surrogates, noncharacters, the byte order mark, U+FFFD."""
+"""Never set: C0 and C1 controls but the line feed, surrogates, bidi embeddings and overrides (which could print a name
+backwards), noncharacters, the byte order mark, U+FFFD."""
 
 _Source = Delimited | Workbook
 _ZIP, _OLE = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"

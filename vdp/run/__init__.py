@@ -7,7 +7,7 @@ from pathlib import Path
 from vdp.errors import Finding, OurBug
 from vdp.records.setaside import write_set_aside
 from vdp.run.clock import Stopwatch
-from vdp.run.folder import FILES, clear, prepare
+from vdp.run.folder import FILES, clear, held, prepare
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.opening import Opened, open_job
@@ -27,6 +27,12 @@ def run_job(path: Path, *, records: Path | None, out: Path | None, workers: int,
     with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
         intake = take_in(opened.plan, opened.table, tell)
     prepare(folder)
+    with held(folder):
+        return _make(opened, intake, folder, workers, screen, watch)
+
+
+def _make(opened: Opened, intake: Intake, folder: Path, workers: int, screen: Screen, watch: Stopwatch) -> Result:
+    """Everything that writes into the run folder."""
     clear(folder, FILES)
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
     if intake.pieces == 0 or (intake.refused and opened.job.model.set_aside == "stop"):

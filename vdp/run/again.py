@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
-from vdp.errors import CallerError
+from vdp.errors import CallerError, Finding
 from vdp.job.load import load_job
 from vdp.records.table import open_table
 from vdp.run.clock import Stopwatch
@@ -24,8 +25,9 @@ def verify_again(folder: Path, *, job: Path | None, records: Path | None, worker
         table = open_table(loaded.records_path, loaded.model.records, str(loaded.records_path))
     with watch("verify"), screen.step("verifying", None, "pages") as tell:
         verdict = verify_folder(folder, loaded, table, workers=workers, progress=tell)
+    findings = [*verdict.findings, *own_findings(folder)]
     return Result(
-        ok=not verdict.findings,
+        ok=not findings,
         title=f"{folder}: {'each piece held against its own row' if table else 'from the files alone'}",
         records=verdict.pieces + verdict.set_aside,
         pieces=verdict.pieces,
@@ -34,8 +36,21 @@ def verify_again(folder: Path, *, job: Path | None, records: Path | None, worker
         symbols_decoded=verdict.symbols_decoded,
         serials=verdict.serials,
         serials_unique=verdict.serials_unique,
-        findings=list(verdict.findings),
+        findings=findings,
         folder=str(folder),
         seconds=watch.seconds,
-        last="every check passed" if not verdict.findings else "do not print: see the findings",
+        last="every check passed" if not findings else "do not print: see the findings",
     )
+
+
+def own_findings(folder: Path) -> list[Finding]:
+    """What the run's own report says against it: that it never ended, or that it found something."""
+    try:
+        report = json.loads((folder / "report.json").read_bytes())
+        verified, told = report["verified"], report["findings"]
+        found = [Finding(str(f["code"]), str(f["where"]), str(f["message"])) for f in told]
+    except (OSError, ValueError, KeyError, TypeError):
+        return []  # a report that cannot be read is among the verifier's own findings
+    if verified is not True:
+        return [Finding("run-unfinished", "report.json", "the run ended before its files were verified")]
+    return [Finding("run-condemned", f.where, f"the run itself found {f.code}: {f.message}") for f in found]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 RUN_CODES: dict[str, str] = {
     "rows-refused": "rows were refused, and the job says that nothing is composed then",
+    "run-unfinished": "a run ended before its files were verified",
+    "run-condemned": "the run's own report holds a finding",
     "our-fault": "vdp itself failed; nothing it left may be used",
     "input-refused": "job, layout, artwork, records or options cannot be used as they are",
 }
@@ -11,5 +13,6 @@ RUN_CODES: dict[str, str] = {
 WARNINGS: dict[str, str] = {
     "recipient-repeated": "the same recipient stands in more than one row",
     "list-noted": "something about the recipient list as a whole that the operator should know",
+    "module-rounded": "an X-dimension is no whole number of dots; the nearest is printed",
     "microtext-small": "microtext is set below the size at which it surely holds its shape",
 }

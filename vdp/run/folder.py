@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +32,9 @@ def prepare(folder: Path) -> None:
         trial.unlink()
     except OSError as error:
         raise CallerError.one(
-            str(folder), f"cannot be written to: {error.strerror}", "choose another folder with --out"
+            str(folder),
+            "is a file, not a folder" if folder.is_file() else f"cannot be written to: {error.strerror}",
+            "choose another folder with --out",
         ) from error
 
 
@@ -56,5 +60,28 @@ def put_json(path: Path, value: Mapping[str, Any]) -> None:
 def clear(folder: Path, names: Iterable[str]) -> None:
     """Removes what an earlier run left, so that a folder never mixes two runs."""
     for name in names:
-        (folder / name).unlink(missing_ok=True)
-        (folder / f"{name}.part").unlink(missing_ok=True)
+        for path in (folder / name, folder / f"{name}.part"):
+            try:
+                path.unlink(missing_ok=True)
+            except OSError as error:
+                raise CallerError.one(
+                    str(path),
+                    f"stands where a file of the run goes: {error.strerror}",
+                    "move it, or choose another --out",
+                ) from error
+
+
+@contextmanager
+def held(folder: Path) -> Iterator[None]:
+    """Holds the folder, so that two runs never write into it at once.  Raises CallerError when another run does."""
+    with (folder / ".lock").open("wb") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            raise CallerError.one(
+                str(folder), "another run is writing into it", "wait for it, or choose another folder with --out"
+            ) from error
+        try:
+            yield
+        finally:
+            (folder / ".lock").unlink(missing_ok=True)

@@ -173,10 +173,22 @@ class _Frame:
     def check(self, text: str) -> None:
         """Raises RowRefused when the text cannot be set."""
         if text not in self._checked:
-            self._choose(text)
+            if not self._passes(text):
+                self._choose(text)
             if len(self._checked) >= _CHECKED:
                 self._checked.clear()
             self._checked.add(text)
+
+    def _passes(self, text: str) -> bool:
+        """Whether it is plain at first sight that the text fits: each paragraph a line, at the largest size."""
+        scale = self._scales[0]
+        parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
+        if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds) or len(text) > LONGEST:
+            return False
+        try:
+            return all(not part or self._voice.measure(part) <= scale.room for part in parts)
+        except RowRefused:
+            return False  # `_choose` finds every reason
 
     def _choose(self, text: str) -> tuple[list[_Row | None], _Scale]:
         """Rows at the first scale at which the text fits."""
@@ -289,6 +301,8 @@ def _read(voice: Voice, parts: list[str]) -> list[Paragraph | None]:
 def _fill(paragraph: Paragraph, room: float, most: int) -> list[_Row]:
     """Greedy lines, `most` at most.  A piece wider than the room has a line to itself, which is then too wide."""
     pieces, sums = paragraph.pieces, paragraph.sums
+    if sums[-1] <= room and pieces[-1].ending is pieces[-1]:
+        return [_Row(paragraph, 0, len(pieces) - 1, sums[-1])]
     rows: list[_Row] = []
     first = 0
     while first < len(pieces) and len(rows) < most:

@@ -14,8 +14,37 @@ from typing import NamedTuple
 
 #: Features that HarfBuzz leaves off unless asked for (OpenType layout tag registry), and that nothing here asks for.
 _OFF = frozenset(
-    "aalt afrc c2pc c2sc case cpsp dlig dnom frac halt hist hlig lnum numr onum ordn palt pcap pnum salt sinf smcp subs "
-    "sups swsh titl tnum unic zero".split()
+    [
+        "aalt",
+        "afrc",
+        "c2pc",
+        "c2sc",
+        "case",
+        "cpsp",
+        "dlig",
+        "dnom",
+        "frac",
+        "halt",
+        "hist",
+        "hlig",
+        "lnum",
+        "numr",
+        "onum",
+        "ordn",
+        "palt",
+        "pcap",
+        "pnum",
+        "salt",
+        "sinf",
+        "smcp",
+        "subs",
+        "sups",
+        "swsh",
+        "titl",
+        "tnum",
+        "unic",
+        "zero",
+    ]
 ) | {f"ss{number:02}" for number in range(1, 21)}
 
 #: Tables that HarfBuzz shapes by besides, or instead.

@@ -71,6 +71,10 @@ class Shaper:
                 return spelled
         return self.shape_whole(run)
 
+    def speller(self, face: str, language: str) -> Speller:
+        """What spells Latin text in a face and language."""
+        return self._spellers[face, language]
+
     def _speller(self, key: tuple[str, str]) -> Speller:
         name, language = key
 

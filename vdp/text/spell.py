@@ -6,7 +6,9 @@ Not here: reading the font's rules (`rules`), everything else that is shaped (`s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+from operator import add
 from struct import error as StructError  # noqa: N812  read as what it is, an exception
 
 import uharfbuzz as hb
@@ -50,12 +52,11 @@ class Speller:
             return None
         if not found:
             return None
-        pairs = self._pairs
-        naturals = tuple([own for _, own in found])
-        advances = (*[pairs[left + right] for left, right in zip(text, text[1:], strict=False)], naturals[-1])
+        gids, naturals = zip(*found, strict=True)
+        advances = (*map(self._pairs.__getitem__, map(add, text, text[1:])), naturals[-1])
         return Glyphs(
             self._face.key,
-            tuple([gid for gid, _ in found]),
+            gids,
             naturals if advances == naturals else advances,
             naturals,
             (),
@@ -64,6 +65,13 @@ class Speller:
             text,
             False,
         )
+
+    def width(self, text: str) -> float:
+        """`spell(text).width` without the rest; infinite when HarfBuzz must be asked."""
+        known = self._known
+        if not text or not known.keys() >= set(text):
+            return math.inf
+        return sum((*map(self._pairs.__getitem__, map(add, text, text[1:])), known[text[-1]][1]))
 
     def advance(self, pair: str) -> float:
         """Of the first of two characters before the second."""

@@ -45,13 +45,20 @@ class Piece:
 
     __slots__ = ("_ending", "_runs", "_shaper", "glyphs", "levels", "text", "width")
 
-    def __init__(self, text: str, runs: Runs, shaper: Shaper) -> None:
+    def __init__(self, text: str, runs: Runs, shaper: Shaper, spelled: Glyphs | None = None) -> None:
+        """`spelled` is what shaping the only run would give, where that is known."""
         self.text = text
         self._runs = runs
         self._shaper = shaper
         self._ending: Piece | None = None
         self.glyphs: tuple[Glyphs, ...]
         self.levels: tuple[int, ...] = ()
+        if spelled is not None:
+            self.glyphs = (spelled,)
+            if runs[0][1]:
+                self.levels = (runs[0][1],)
+            self.width = spelled.width
+            return
         if len(runs) == 1:
             run, level = runs[0]
             # Most pieces are a word of their own, and are kept themselves.
@@ -131,6 +138,7 @@ class Voice:
         self._chooser = Chooser(faces, face)
         self._breaker = Breaker(language)
         self._plain = self._chooser.order("Latn")[0] == face
+        self._speller = shaper.speller(face, language.tag)
         self._level: Kept[str, tuple[Piece, ...]] = Kept(self._judge_spaced, _CHUNKS)
         self._last: Kept[str, tuple[Piece, ...]] = Kept(self._judge_level, _CHUNKS)
         self._mixed: Kept[tuple[str, bytes], tuple[Piece, ...]] = Kept(self._judge_mixed, _CHUNKS)
@@ -163,6 +171,28 @@ class Voice:
             pieces = list(self._cut(text, levels))
         return Paragraph(pieces, list(accumulate(map(_width_of, pieces), initial=0.0)), any(levels), bool(base))
 
+    def measure(self, text: str) -> float:
+        """The last of `read(text).sums` without making pieces of words that may never come again; infinite where that
+        takes a look at the whole paragraph.  Raises RowRefused."""
+        if self._language.rtl:
+            return math.inf
+        words = text.split(" ")
+        last = words.pop()
+        width = 0.0
+        for word in words:
+            width = self._widen(width, word, f"{word} ", self._level)
+        return self._widen(width, last, last, self._last) if last else width
+
+    def _widen(self, width: float, word: str, chunk: str, kept: Kept[str, tuple[Piece, ...]]) -> float:
+        """A width with that of a word, which is `chunk` as it stands in the text, added piece by piece."""
+        if word not in kept and self._plain and self._language.script == "Latn" and is_plain(chunk):
+            spelled = self._speller.width(chunk)
+            if spelled != math.inf:
+                return width + spelled
+        for piece in kept[word]:
+            width += piece.width
+        return width
+
     def refusals(self, text: str) -> list[str]:
         """Every reason why no face can show the text, each once."""
         reasons: list[str] = []
@@ -179,16 +209,33 @@ class Voice:
 
     def _judge_level(self, chunk: str) -> tuple[Piece, ...]:
         """Pieces of a chunk whose levels are all 0."""
-        if self._plain and is_plain(chunk) and self._face.covers(chunk):
-            script = self._language.script if chunk.rstrip(" .,;:!?)").isdigit() else "Latn"
-            return (Piece(chunk, ((Run(chunk, self._face.key, False, script, self._language.tag), 0),), self._shaper),)
+        piece = self._judge_plain(chunk, 0)
+        if piece is not None:
+            return (piece,)
         if not chunk:
             return ()
         if has_rtl(chunk) or not self._breaker.stands_alone(chunk):
             return _UNJUDGED
         return self._cut(chunk, b"")
 
+    def _judge_plain(self, chunk: str, level: int) -> Piece | None:
+        """The piece that a plain chunk is, of one level from left to right; None when it is not plain."""
+        if not self._plain or not is_plain(chunk):
+            return None
+        own = self._language.script
+        script = own if own != "Latn" and chunk.rstrip(" .,;:!?)").isdigit() else "Latn"
+        spelled = self._speller.spell(chunk) if script == "Latn" else None
+        if spelled is None and not self._face.covers(chunk):
+            return None
+        run = Run(chunk, self._face.key, False, script, self._language.tag)
+        return Piece(chunk, ((run, level),), self._shaper, spelled)
+
     def _judge_mixed(self, key: tuple[str, bytes]) -> tuple[Piece, ...]:
+        level = key[1][0]
+        if not level % 2 and key[1].count(level) == len(key[1]):
+            piece = self._judge_plain(key[0], level)
+            if piece is not None:
+                return (piece,)
         return self._cut(*key)
 
     def _make_piece(self, key: tuple[str, Runs]) -> Piece:

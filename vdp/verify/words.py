@@ -43,6 +43,11 @@ def _kind(character: str) -> str:
     return ""
 
 
+def _silent(character: str) -> bool:
+    """Whether a character needs no glyph: joiners, and selectors of a variant."""
+    return character in _JOINERS or 0xFE00 <= ord(character) <= 0xFE0F
+
+
 @lru_cache(maxsize=256)
 def words_of(text: str) -> tuple[Word, ...]:
     """The words of a text in logical order."""
@@ -74,7 +79,7 @@ class Shaper:
 
     def has(self, text: str) -> bool:
         """Whether the font has a glyph for every character that needs one."""
-        return all(self._font.get_nominal_glyph(ord(c)) is not None for c in text if c not in _JOINERS)
+        return all(self._font.get_nominal_glyph(ord(c)) is not None for c in text if not _silent(c))
 
     def gids(self, text: str, language: str) -> bytes | None:
         """Two bytes a glyph in visual order; None when the font lacks a character."""
@@ -85,6 +90,8 @@ class Shaper:
             return None
         buffer = hb.Buffer()
         buffer.add_str(text)
+        # A joiner or a variation selector does its work and leaves no glyph (UAX #44, Default_Ignorable_Code_Point).
+        buffer.flags = hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
         buffer.guess_segment_properties()
         if language:
             buffer.language = language
