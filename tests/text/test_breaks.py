@@ -163,3 +163,14 @@ def test_break_spaces_allow_a_break_and_no_other_space_does() -> None:
     for space in [*spaces, "\u200b"]:
         breaks = 2 in breaker.opportunities(f"a{space}b")
         assert breaks == (space in BREAK_SPACES or space == "\t"), ascii(space)
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fi", "sv", "el", "ar", "he", "ja", "zh-Hant", "th", "ko", ""])
+@pytest.mark.parametrize("chunk", ["01234-0123 ", "1-2", "12-31, ", "2026-03.) "])
+def test_two_numbers_with_a_hyphen_are_one_plain_chunk(language: str, chunk: str) -> None:
+    breaker = Breaker(read_language(language))
+    assert is_plain(chunk)
+    assert breaker.opportunities(chunk) == [len(chunk)]
+    assert breaker.stands_alone(chunk)
+    assert not is_plain(f"-{chunk}")
+    assert not is_plain(f"a-{chunk}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -326,3 +327,45 @@ def test_settings_are_kept_and_the_caches_bounded() -> None:
         assert setter.set("Hamburg", Style("sans", 10), "de", (300, 700, 1000, 1000)) is first
     assert setter._settings.held <= 2 * setter._settings._limit
     assert setter._frames.held == 1
+
+
+@pytest.mark.parametrize("one_line", [False, True])
+@pytest.mark.parametrize("language", ["en", "el", "ar"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Anna",
+        "Anna\nTower",
+        "Anna\n\nTower\nStreet 12",
+        "Unit 237, Floor 12, Tower Street",
+        "a  b",
+        "soft\u00adhyphen",
+        "مرحبا Anna",
+        "W" * 60,
+        "no \U0001f600 here",
+        "",
+    ],
+)
+def test_a_check_refuses_what_setting_refuses(setter: Setter, text: str, language: str, one_line: bool) -> None:
+    style = Style("sans", 12, least=10, one_line=one_line)
+    box = (0, 0, 2000, 700)
+    refused = reasons_of(lambda: setter.set(text, style, language, box))
+    for _ in range(2):
+        assert reasons_of(lambda: setter.check(text, style, language, box)) == refused
+
+
+def reasons_of(act: Callable[[], object]) -> list[str]:
+    """Why a text was refused; nothing when it was not."""
+    try:
+        act()
+    except RowRefused as refused:
+        return list(refused.reasons)
+    return []
+
+
+def test_a_text_forgotten_is_checked_again(setter: Setter) -> None:
+    style, box = Style("sans", 12), (0, 0, 2000, 700)
+    for number in range(200):
+        setter.check(f"VS{number % 100}", style, "en", box)
+    with pytest.raises(RowRefused):
+        setter.check("VS" * 40, style, "en", box)

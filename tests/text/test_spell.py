@@ -175,3 +175,12 @@ def test_a_table_that_varies_its_features_is_not_judged() -> None:
     data = table(b"calt", 1, SINGLE)
     varied = pack(">5HI", 1, 1, 0, 14, 14 + 14, 1) + data[10:]
     assert unruly(varied, "GSUB", ASKED) == ASKED
+
+
+def test_a_width_is_that_of_the_spelled_word(shaper: Shaper) -> None:
+    speller = shaper.speller("sans", "en")
+    for word in ("AVATAR", "V", "To. ", "1237 "):
+        spelled = speller.spell(word)
+        assert spelled is not None
+        assert speller.width(word) == spelled.width
+    assert speller.width("") == speller.width("office") == speller.width("Жук") == float("inf")

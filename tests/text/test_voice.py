@@ -17,7 +17,8 @@ FACES = Faces(builtin_faces())
 
 #: Words, punctuation and blanks of the scripts that are set, joined at random.
 _WORDS = (
-    "Anna one-way (no) “yes” „ja“ «oui» 12.5 .5 -7 a/b 3% € – — … ! , ; ( ) Świętokrzyska Việt Αθήνα Київ हिन्दी क्षत्रिय "
+    "Anna one-way (no) “yes” „ja“ «oui» 12.5 .5 -7 01234-5678 3-4, "
+    "a/b 3% € – — … ! , ; ( ) Świętokrzyska Việt Αθήνα Київ हिन्दी क्षत्रिय "
     "เรือออกจากท่าเรือ น้ำ 渡轮上午。 「乗船券」 ー々 페리는 مرحبا سفينة، أهلا بكم שלום עֲלֵיכֶם ٢٠٢٦ AB-123 "
     "soft\u00adhy\u00adphen no\u00a0break \u200f \u200b \u2009 \u3000 ★ US$"
 )
@@ -104,3 +105,21 @@ def test_caches_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     for kept in (voice._level, voice._last, voice._mixed, voice._pieces, voice._alone):
         assert kept.held <= 2 * kept._limit
     assert voice._mixed.held >= 1024
+
+
+@given(TEXTS, LANGUAGES)
+@settings(max_examples=150, deadline=None)
+def test_a_paragraph_measured_is_as_wide_as_a_paragraph_read(text: str, language: str) -> None:
+    measured, read, both = (Voice(FACES, Shaper(FACES), "sans", read_language(language)) for _ in range(3))
+    width = read.read(text).sums[-1]
+    assert measured.measure(text) in {width, float("inf")}
+    # Words that are known already are as wide as words measured for the first time.
+    both.read(text)
+    assert both.measure(text) in {width, float("inf")}
+
+
+@pytest.mark.parametrize("text", ["VS100000007", "12 Tower Street", "Unit 237, Floor 12", "a  b"])
+def test_plain_words_are_measured(text: str) -> None:
+    voice = Voice(FACES, Shaper(FACES), "sans", read_language("en"))
+    measured = voice.measure(text)
+    assert measured == (float("inf") if "  " in text else voice.read(text).sums[-1])

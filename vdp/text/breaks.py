@@ -22,8 +22,8 @@ _MANDATORY = re.compile("\r\n|[\n\r\x0b\x0c\x85\u2028\u2029]")
 
 # One word of letters and digits below U+0250 with the stops that stick to it: classes AL, NU, IS, EX, CP only, so no
 # opportunity within (LB13, LB15d, LB23, LB28) and one at its end and start (LB18).  Left out: ª, º, ×, ÷ and all that
-# is not a letter.
-_PLAIN = re.compile("[0-9A-Za-zÀ-ÖØ-öø-ɏ]+[.,:;!?)]* *")
+# is not a letter.  Or two numbers with a hyphen between them, where none is either (LB21, LB25).
+_PLAIN = re.compile("(?:[0-9A-Za-zÀ-ÖØ-öø-ɏ]+|[0-9]+-[0-9]+)[.,:;!?)]* *")
 is_plain = _PLAIN.fullmatch
 
 _CLASS = icu.UProperty.LINE_BREAK

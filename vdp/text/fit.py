@@ -10,19 +10,18 @@ greedily.  Spaces at a line's end are not printed.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from itertools import chain
 from typing import Literal, NamedTuple
 
 from vdp.errors import RowRefused
 from vdp.marks import Box, Glyphs, Line
-from vdp.text.bidi import visual_order
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
 from vdp.text.faces import Faces
 from vdp.text.kept import Kept
 from vdp.text.languages import read_language
+from vdp.text.rows import Row, fill, order, text_of, whole
 from vdp.text.shape import Shaper
-from vdp.text.voice import Paragraph, Piece, Voice
+from vdp.text.voice import Paragraph, Voice
 from vdp.units import dots, mm, points
 
 #: Leading of a style that states none, as a multiple of the type size.  Common practice, no source.
@@ -42,6 +41,9 @@ _CHECKED = 64
 #: Characters of the longest text that is tried.  Far above what a page holds, so that a broken record is refused at
 #: once.
 LONGEST = 20_000
+
+# Thousandths of an em: a text with more than that to a character is not worth measuring as one line.
+_NARROW = 250
 
 # Thousandths of an em by which sums of floats may miss.
 _SLACK = 1e-6
@@ -110,7 +112,7 @@ class Setter:
         if not text:
             return ()
         paragraph = _read(self._voices[(face, language)], [text])[0]
-        return _order(paragraph.pieces, paragraph.mixed) if paragraph else ()
+        return order(paragraph.pieces, paragraph.mixed) if paragraph else ()
 
 
 class _Scale(NamedTuple):
@@ -123,15 +125,6 @@ class _Scale(NamedTuple):
     ascent: int
     descent: int
     leading: int
-
-
-class _Row(NamedTuple):
-    """A line before it is placed: pieces `first` to `last`, of which the last ends the line; thousandths of an em."""
-
-    paragraph: Paragraph
-    first: int
-    last: int
-    width: float
 
 
 class _Frame:
@@ -186,11 +179,14 @@ class _Frame:
         if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds) or len(text) > LONGEST:
             return False
         try:
-            return all(not part or self._voice.measure(part) <= scale.room for part in parts)
+            return all(
+                not part or (len(part) * _NARROW <= scale.room and self._voice.measure(part) <= scale.room)
+                for part in parts
+            )
         except RowRefused:
             return False  # `_choose` finds every reason
 
-    def _choose(self, text: str) -> tuple[list[_Row | None], _Scale]:
+    def _choose(self, text: str) -> tuple[list[Row | None], _Scale]:
         """Rows at the first scale at which the text fits."""
         parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
         paragraphs = _read(self._voice, parts)
@@ -200,25 +196,25 @@ class _Frame:
                 return rows, scale
         raise RowRefused([self._explain(paragraphs, self._scales[-1])])
 
-    def _fill(self, paragraphs: list[Paragraph | None], scale: _Scale) -> list[_Row | None] | None:
+    def _fill(self, paragraphs: list[Paragraph | None], scale: _Scale) -> list[Row | None] | None:
         """Lines, None for an empty one; or None when they do not fit."""
         if self._style.one_line and len(paragraphs) > 1:
             return None
-        rows: list[_Row | None] = []
+        rows: list[Row | None] = []
         for paragraph in paragraphs:
             if paragraph is None:
                 rows.append(None)
             elif self._style.one_line:
-                rows.append(_whole(paragraph))
+                rows.append(whole(paragraph))
             else:
-                rows += _fill(paragraph, scale.room, scale.holds + 1)
+                rows += fill(paragraph, scale.room, scale.holds + 1)
             if len(rows) > scale.holds:
                 return None
         if any(row is not None and row.width > scale.room for row in rows):
             return None
         return rows
 
-    def _place(self, rows: list[_Row | None], scale: _Scale) -> tuple[Line, ...]:
+    def _place(self, rows: list[Row | None], scale: _Scale) -> tuple[Line, ...]:
         style = self._style
         spare = self._across - scale.ascent - scale.descent - scale.leading * (len(rows) - 1)
         down = scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[style.valign]
@@ -234,7 +230,7 @@ class _Frame:
                     along = rest if right else rest // 2
                 pieces = paragraph.pieces[first:last]
                 pieces.append(paragraph.pieces[last].ending)
-                glyphs = _order(pieces, paragraph.mixed)
+                glyphs = order(pieces, paragraph.mixed)
                 if glyphs:
                     x, y = self._spot(along, down)
                     lines.append(Line(x, y, glyphs, "".join([piece.text for piece in pieces])))
@@ -263,16 +259,16 @@ class _Frame:
             return f"one line of {at} needs a height of {need}, and the box is {high} high"
         if self._style.one_line and len(paragraphs) > 1:
             return f"the text has {len(paragraphs)} lines, and the item takes one"
-        rows: list[_Row | None] = []
+        rows: list[Row | None] = []
         for paragraph in paragraphs:
             if paragraph is None:
                 rows.append(None)
             else:
-                rows += [_whole(paragraph)] if self._style.one_line else _fill(paragraph, scale.room, LONGEST)
+                rows += [whole(paragraph)] if self._style.one_line else fill(paragraph, scale.room, LONGEST)
         for row in rows:
             if row is not None and row.width > scale.room:
                 need = f"{mm(row.width * scale.size / 1000):.2f} mm"
-                return f"'{_shorten(_text(row))}' is {need} wide at {at}, and the box is {wide} wide"
+                return f"'{_shorten(text_of(row))}' is {need} wide at {at}, and the box is {wide} wide"
         return f"the text needs {len(rows)} lines at {at}, and the box of {wide} × {high} holds {scale.holds}"
 
 
@@ -296,42 +292,6 @@ def _read(voice: Voice, parts: list[str]) -> list[Paragraph | None]:
         return [voice.read(part) if part else None for part in parts]
     except RowRefused:
         raise RowRefused(dict.fromkeys(chain.from_iterable(map(voice.refusals, parts)))) from None
-
-
-def _fill(paragraph: Paragraph, room: float, most: int) -> list[_Row]:
-    """Greedy lines, `most` at most.  A piece wider than the room has a line to itself, which is then too wide."""
-    pieces, sums = paragraph.pieces, paragraph.sums
-    if sums[-1] <= room and pieces[-1].ending is pieces[-1]:
-        return [_Row(paragraph, 0, len(pieces) - 1, sums[-1])]
-    rows: list[_Row] = []
-    first = 0
-    while first < len(pieces) and len(rows) < most:
-        before = sums[first]
-        # As many pieces as fit with the spaces after them, and one more if it fits without.
-        last = min(bisect_right(sums, before + room, first + 1), len(pieces)) - 1
-        while last > first and sums[last] - before + pieces[last].ending.width > room:
-            last -= 1
-        rows.append(_Row(paragraph, first, last, sums[last] - before + pieces[last].ending.width))
-        first = last + 1
-    return rows
-
-
-def _whole(paragraph: Paragraph) -> _Row:
-    last = len(paragraph.pieces) - 1
-    return _Row(paragraph, 0, last, paragraph.sums[last] + paragraph.pieces[last].ending.width)
-
-
-def _text(row: _Row) -> str:
-    return "".join([piece.text for piece in row.paragraph.pieces[row.first : row.last + 1]]).rstrip(BREAK_SPACES)
-
-
-def _order(pieces: list[Piece], mixed: bool) -> tuple[Glyphs, ...]:
-    """Glyphs of a line from left to right."""
-    glyphs = tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
-    if not mixed:
-        return glyphs
-    levels = [level for piece in pieces for level in piece.levels or (0,) * len(piece.glyphs)]
-    return tuple(glyphs[at] for at in visual_order(levels))
 
 
 def _shorten(text: str) -> str:

@@ -27,6 +27,9 @@ from vdp.text.shape import Run, Shaper
 
 _UNPRINTED = frozenset(BREAK_SPACES + SOFT_HYPHEN)
 
+#: A plain chunk of these alone has no letter that shows a script.
+_NUMBERS = "0123456789- .,;:!?)"
+
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
 _CHUNKS = 1024
 _PIECES = 2048
@@ -223,7 +226,7 @@ class Voice:
         if not self._plain or not is_plain(chunk):
             return None
         own = self._language.script
-        script = own if own != "Latn" and chunk.rstrip(" .,;:!?)").isdigit() else "Latn"
+        script = own if own != "Latn" and not chunk.strip(_NUMBERS) else "Latn"
         spelled = self._speller.spell(chunk) if script == "Latn" else None
         if spelled is None and not self._face.covers(chunk):
             return None
