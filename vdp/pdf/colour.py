@@ -7,6 +7,7 @@ name and overprint (ISO 32000-1, 8.6.6.4, 8.6.7, 8.11): they add their own toner
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from vdp.marks import Ink
 from vdp.pdf.objects import Name, Value, name_text, number_text
@@ -22,6 +23,7 @@ def part_text(part: float) -> str:
     return number_text(part, 4)
 
 
+@lru_cache(maxsize=1024)
 def fill_operator(ink: Ink) -> str:
     """Sets the colour of fills: ``0 0 0 1 k``, or ``1 scn`` where the plate's colour space is already chosen."""
     if ink.spot:

@@ -17,7 +17,7 @@ from vdp.pdf.objects import number_text
 from vdp.pdf.text import GlyphTexts, Typist
 
 #: Shaped runs kept as operators.
-KEPT = 50_000
+KEPT = 8_192
 
 
 class Renderer:
