@@ -148,3 +148,9 @@ class FormMark(NamedTuple):
 
 
 Mark = TextMark | SymbolMark | ImageMark | FillMark | StrokeMark | FormMark
+
+
+class States(NamedTuple):
+    """A four-state postal symbol: one letter a bar, left to right: F full, A ascender, D descender, T tracker."""
+
+    bars: str

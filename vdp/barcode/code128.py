@@ -20,6 +20,8 @@ from vdp.marks import Bars
 
 #: Own limit, no source: 1,000 characters are already more than a metre of bars at the smallest printable module.
 LONGEST = 1000
+#: GS1 General Specifications §5.4.4.3: characters of a GS1-128, AIs and separators included, first FNC1 not.
+LONGEST_GS1 = 48
 
 #: ISO/IEC 15417 Table 1: bar and space widths of symbol characters 0 … 105.
 _WIDTHS = (
@@ -81,6 +83,8 @@ def values(text: str | ElementString) -> list[int]:
     if isinstance(text, ElementString):
         data = text.data()
         _refuse(data)
+        if len(data) > LONGEST_GS1:
+            raise RowRefused((f"GS1-128 holds {LONGEST_GS1} characters, not {len(data)}",))
         # GS1 General Specifications §5.4.3: the separators are FNC1 too, rather than the control character.
         text = _FNC1 + data.replace(SEPARATOR, _FNC1)
     else:

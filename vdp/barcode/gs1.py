@@ -1,4 +1,4 @@
-"""GS1 element strings in bracket form, ``(01)09501101530003(10)AB-123``: read, judged, and written as symbols hold them.
+"""GS1 element strings in bracket form, ``(01)09501101530003(10)AB-123``: read, judged, written as symbols hold them.
 
 Lives here: the bracket form and FNC1 separators (GS1 General Specifications §7.8).  Not here: what each application
 identifier holds (`gs1_rules`), URIs (`digital_link`), modules.
@@ -37,9 +37,9 @@ class ElementString:
         """Human readable interpretation (§4.14): AIs in brackets, which are not in the symbol."""
         return "".join(f"({ai}){value}" for ai, value in self.elements)
 
-    def missing(self) -> list[str]:
+    def missing(self) -> tuple[str, ...]:
         """Sentences on AIs whose partner is not in this symbol; another symbol on the same item may carry it."""
-        return lacks([ai for ai, _ in self.elements])
+        return lacks(tuple(ai for ai, _ in self.elements))
 
 
 def parse(text: str) -> ElementString:
@@ -56,12 +56,8 @@ def parse(text: str) -> ElementString:
         elements.append((match[1], match[2].replace("\\(", "(")))
         place = match.end()
     if place < len(text) or not elements:
-        raise RowRefused(
-            (
-                f"'{text[place : place + 20]}' is not a GS1 element string: write (AI)value, such as (10)AB-123, "
-                "and \\( for a bracket within a value",
-            )
-        )
+        mend = "write (AI)value, such as (10)AB-123, and \\( for a bracket within a value"
+        raise RowRefused((f"'{text[place : place + 20]}' is not a GS1 element string: {mend}",))
     return judged(tuple(elements))
 
 
@@ -73,7 +69,7 @@ def judged(elements: tuple[tuple[str, str], ...]) -> ElementString:
             faults.append(f"({ai}) is not an application identifier that is known here")
         else:
             faults += [f"({ai}) {fault}" for fault in IDENTIFIERS[ai].faults(value)]
-    faults += clashes([ai for ai, _ in elements])
+    faults += clashes(tuple(ai for ai, _ in elements))
     if faults:
         raise RowRefused(faults)
     return ElementString(elements)

@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from vdp import checkdigit
@@ -116,7 +117,9 @@ _CHECKS: Mapping[str, Callable[[str], str]] = {
     "date": _date,
     "day0": lambda value: _date(value, open_day=True),
     "time": _clock,
+    "sixty": lambda value: "" if value <= "59" else f"has no minute or second {value}",
     "piece": _piece_of_total,
+    "prefix": lambda value: "" if re.match("[0-9]{4}", value) else "does not begin with a GS1 Company Prefix",
     "pcenc": _percent,
     "zero": lambda value: "" if value.strip("0") == "" else f"begins with {value}, and 0 is right",
     "yesno": lambda value: "" if value in "01" else f"is {value}, and 0 or 1 are right",
@@ -141,7 +144,7 @@ _FORMATS: Mapping[str, str] = {
     "N6,date N4,time": "7003",
     "N6,date [N6,date]": "7007",
     "N6,date [N4,time]": "7011",
-    "N6,date N2,time [N2] [N2]": "8008",
+    "N6,date N2,time [N2,sixty] [N2,sixty]": "8008",
     "N2": "20",
     "N3": "422 424 426",
     "N3 [N3] [N3] [N3] [N3]": "423 425",
@@ -173,21 +176,22 @@ _FORMATS: Mapping[str, str] = {
     "N3 X..27": "7030-7039",
     "X..28": "235",
     "X2 X..28": "7230-7239",
-    "X..30": "240 241 250 251 400 401 403 4308 4319 7002 7023 8004 90",
+    "X..30": "240 241 250 251 400 403 4308 4319 7002 90",
+    "X..30,prefix": "401 7023 8004",
     "X..35,pcenc": "4300 4301 4310 4311 4320",
     "X..50": "8009",
     "X..70": "8200",
     "X..70,pcenc": "4302-4306 4312-4316",
     "X..90": "91-99",
     "X2,upper2": "4307 4317",
-    "Y..30": "8010",
+    "Y..30,prefix": "8010",
 }
 
 #: First two digits of AIs whose length is predefined (GS1 General Specifications §7.8.5).
-_ENDS_ITSELF = frozenset("00 01 02 03 04 11 12 13 14 15 16 17 18 19 20 31 32 33 34 35 36 41".split())
+_ENDS_ITSELF = frozenset(f"{n:02d}" for n in (*range(5), *range(11, 21), *range(31, 37), 41))
 
 #: AIs that a Digital Link URI must not carry in its query: qualifiers of keys, and those with no meaning there.
-_NO_ATTRIBUTE = frozenset("03 21 22 235 254 8011 8019 8020 8200".split()) | {f"{n}" for n in range(90, 100)} - {"90"}
+_NO_ATTRIBUTE = frozenset(("03", "21", "22", "235", "254", "8011", "8019", "8020", "8200"))
 
 #: Alternatives, one of which must be present in the same item's symbols → the AIs that need it.
 _NEEDS: tuple[tuple[str, str], ...] = (
@@ -197,16 +201,11 @@ _NEEDS: tuple[tuple[str, str], ...] = (
     ("01 03 8006", "21"),
     ("01 8006", "250 251 7020 7021 7240 8012"),
     ("01", "22 235 243 337n 392n 7004 710-716 8200"),
-    (
-        "01 02",
-        "30 310n 311n 312n 313n 314n 315n 316n 320n 321n 322n 323n 324n 325n 326n 327n 328n 329n 350n 351n 352n 356n "
-        "357n 360n 361n 364n 365n 366n 423-427 7002 7003 7005-7011 7030-7039 8005 8008",
-    ),
-    (
-        "00 01",
-        "330n 331n 332n 333n 334n 335n 336n 340n 341n 342n 343n 344n 345n 346n 347n 348n 349n 353n 354n 355n 362n 363n "
-        "367n 368n 369n 8009",
-    ),
+    ("01 02", "30 310n 311n 312n 313n 314n 315n 316n 320n 321n 322n 323n 324n 325n 326n 327n 328n 329n"),
+    ("01 02", "350n 351n 352n 356n 357n 360n 361n 364n 365n 366n 423-427 8005 8008"),
+    ("01 02", "7002 7003 7005-7011 7030-7039"),
+    ("00 01", "330n 331n 332n 333n 334n 335n 336n 340n 341n 342n 343n 344n 345n 346n 347n 348n 349n 8009"),
+    ("00 01", "353n 354n 355n 362n 363n 367n 368n 369n"),
     ("00", "37 403 4300-4302 4304-4308 4310-4312 4314-4326 4330-4333"),
     ("02 8026", "37"),
     ("30 31nn 32nn 35nn 36nn", "392n 393n 395n"),
@@ -228,15 +227,15 @@ _NEEDS: tuple[tuple[str, str], ...] = (
     ("8017 8018", "8019"),
 )
 
-#: AIs that must not stand together: each of the first with each of the second.
+#: AIs that must not stand together: any of the first with any of the second.
 _APART: tuple[tuple[str, str], ...] = (
     ("01", "02 03 255 37 8006"),
-    ("02 03", "01 02 03"),
+    ("02", "03"),
     ("03", "37"),
     ("21", "235"),
     ("255", "02 415 8006 8020 8026"),
     ("390n", "391n 394n 8111"),
-    ("392n 393n", "392n 393n"),
+    ("392n", "393n"),
     ("394n", "8111"),
     ("395n", "392n 393n 8005"),
     ("420", "421"),
@@ -253,7 +252,9 @@ _APART: tuple[tuple[str, str], ...] = (
 def _expand(listed: str) -> Iterator[str]:
     for word in listed.split():
         first, _, last = word.partition("-")
-        yield from (f"{n:0{len(first)}d}" for n in range(int(first), int(last or first) + 1)) if first.isdigit() else (word,)
+        yield from (
+            (f"{n:0{len(first)}d}" for n in range(int(first), int(last or first) + 1)) if first.isdigit() else (word,)
+        )
 
 
 def _parts(written: str) -> tuple[Part, ...]:
@@ -277,8 +278,9 @@ def _matches(pattern: str, ai: str) -> bool:
     return len(pattern) == len(ai) and all(p in ("n", a) for p, a in zip(pattern, ai, strict=True))
 
 
-def clashes(ais: list[str]) -> list[str]:
-    """Sentences on AIs that must not stand together in one element string."""
+@lru_cache(maxsize=1024)
+def clashes(ais: tuple[str, ...]) -> tuple[str, ...]:
+    """Sentences on AIs that must not stand together in one element string.  The records of a job share their AIs."""
     found = [f"({ai}) stands twice" for ai in dict.fromkeys(ais) if ais.count(ai) > 1]
     # Measures of one kind: (3102) and (3103) both tell the net weight.
     for kind in sorted({ai[:3] for ai in ais if "310" <= ai[:3] <= "395" and len(ai) == 4}):
@@ -287,21 +289,22 @@ def clashes(ais: list[str]) -> list[str]:
             found.append(f"({alike[0]}) and ({alike[1]}) tell the same thing twice")
     for left, right in _APART:
         for a in _listed(left, ais):
-            found += [f"({a}) must not stand with ({b})" for b in _listed(right, ais) if b[:3] != a[:3]]
-    return list(dict.fromkeys(found))
+            found += [f"({a}) must not stand with ({b})" for b in _listed(right, ais)]
+    return tuple(dict.fromkeys(found))
 
 
-def lacks(ais: list[str]) -> list[str]:
+@lru_cache(maxsize=1024)
+def lacks(ais: tuple[str, ...]) -> tuple[str, ...]:
     """Sentences on AIs whose partner is not there: it may be in another symbol on the same item."""
     found = []
     for partners, listed in _NEEDS:
         if not _listed(partners, ais):
             wanted = ", ".join(f"({p})" for p in partners.split())
             found += [f"({ai}) needs one of {wanted} on the same item" for ai in _listed(listed, ais)]
-    return found
+    return tuple(found)
 
 
-def _listed(listed: str, ais: list[str]) -> list[str]:
+def _listed(listed: str, ais: tuple[str, ...]) -> list[str]:
     """Those of `ais` that a list of AIs, ranges and patterns names."""
     patterns = list(_expand(listed))
     return [ai for ai in ais if any(_matches(pattern, ai) for pattern in patterns)]

@@ -42,7 +42,10 @@ class Qr:
 
     def encode_masked(self, payloads: Sequence[str]) -> list[tuple[Matrix, int]]:
         """As `encode`, each symbol with the number of its mask."""
-        streams = [qr_codewords.encode(payload, self.version, self.level) for payload in payloads]
+        return self.encode_codewords([qr_codewords.encode(p, self.version, self.level) for p in payloads])
+
+    def encode_codewords(self, streams: Sequence[bytes]) -> list[tuple[Matrix, int]]:
+        """The same from data codewords, which `qr_codewords` or `qr_segments` made for this version and level."""
         found: list[tuple[Matrix, int]] = []
         for at in range(0, len(streams), _BATCH):
             batch = streams[at : at + _BATCH]

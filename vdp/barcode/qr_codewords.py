@@ -3,7 +3,7 @@
 Lives here: the capacity tables and the bit stream.  Not here: error correction and modules (`qr_tables`), masks.
 
 A payload is carried in one segment of the densest mode that holds all of it: numeric, alphanumeric, byte (ASCII), or
-byte after ECI 26 (UTF-8).  Mixed segments and Kanji mode are not used: a payload's size must be foreseeable.
+byte after ECI 26 (UTF-8): a payload's size must be foreseeable.  Mixed segments, Kanji and FNC1 are in `qr_segments`.
 """
 
 from __future__ import annotations
@@ -114,8 +114,12 @@ def encode(payload: str, version: int, level: str) -> bytes:
     held = _bits_held(level)[version - 1]
     if used > held:
         raise RowRefused((_overfull(payload, version, level),))
-    stream = ((indicator << count_bits | length) << _data_bits(mode, length) | data) << (held - used)
-    return (stream | _padding(held // 8)[-(-min(used + 4, held) // 8)]).to_bytes(held // 8)
+    return filled((indicator << count_bits | length) << _data_bits(mode, length) | data, used, held)
+
+
+def filled(stream: int, used: int, held: int) -> bytes:
+    """A stream of `used` bits with terminator and padding, as the data codewords of a symbol that holds `held` bits."""
+    return (stream << (held - used) | _padding(held // 8)[-(-min(used + 4, held) // 8)]).to_bytes(held // 8)
 
 
 def _length(payload: str, mode: Mode) -> int:
