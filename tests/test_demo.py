@@ -25,8 +25,8 @@ from ruamel.yaml import YAML
 from vdp.compose.fit import fit
 from vdp.errors import RowRefused
 from vdp.job.faces import job_faces
+from vdp.job.items import BarcodeItem, ImageItem, MicrotextItem, TextItem
 from vdp.job.load import Job, load_job
-from vdp.job.model import BarcodeItem, ImageItem, MicrotextItem, TextItem
 from vdp.job.template import compile_text
 from vdp.plan.build import Plan, build
 from vdp.plan.fixed import ArtInfo

@@ -10,7 +10,7 @@ from tests.barcode.drawing import FORMATS, bitmap, read
 from vdp.barcode import code128, datamatrix
 from vdp.barcode.qr import Qr
 from vdp.barcode.symbology import SYMBOLOGIES
-from vdp.job.model import BarcodeItem
+from vdp.job.items import BarcodeItem
 from vdp.marks import Bars, Matrix
 
 DRAWN: dict[str, Bars | Matrix] = {

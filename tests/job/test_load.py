@@ -10,8 +10,7 @@ import pytest
 from tests.job.made import BOX, JOB, LAYOUT, item, load, put
 from vdp.errors import CallerError, RowRefused
 from vdp.job import load as loading
-from vdp.job.load import load_job
-from vdp.job.model import (
+from vdp.job.items import (
     KINDS,
     ArtItem,
     BarcodeItem,
@@ -24,6 +23,7 @@ from vdp.job.model import (
     TextItem,
     kind_of,
 )
+from vdp.job.load import load_job
 
 ALL = f"""\
 trim: [6 in, 297 mm]

@@ -14,9 +14,9 @@ from vdp.errors import CallerError, Fault
 from vdp.job.document import Document, Keys
 from vdp.job.faces import BUILTIN, FONT_ENDINGS
 from vdp.job.locales import all_locales, known_locale
-from vdp.job.model import PROCESS_PLATES
 from vdp.job.paths import inside
 from vdp.job.template import compile_condition, compile_text
+from vdp.job.values import PROCESS_PLATES
 from vdp.records.faults import did_you_mean
 
 #: Separation names that PDF keeps for itself: ISO 32000-2, 8.6.6.4.

@@ -14,7 +14,7 @@ from pydantic_core import ErrorDetails
 
 from vdp.errors import Fault
 from vdp.job.document import Document, Keys
-from vdp.job.model import KINDS
+from vdp.job.items import KINDS
 from vdp.records.faults import did_you_mean
 from vdp.records.spec import Model
 

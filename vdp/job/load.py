@@ -19,8 +19,9 @@ from vdp.job.checks import Checks
 from vdp.job.context import Context
 from vdp.job.document import Document, read_document
 from vdp.job.faults import faults_of, in_file_order
+from vdp.job.items import LayoutModel
 from vdp.job.locales import canonical_locale
-from vdp.job.model import JobModel, LayoutModel
+from vdp.job.model import JobModel
 from vdp.job.paths import inside, name_fault, shown
 from vdp.records.spec import Model
 

@@ -13,8 +13,7 @@ from pathlib import Path
 
 from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.errors import CallerError, Fault, Finding, RowRefused
-from vdp.job.load import Job
-from vdp.job.model import (
+from vdp.job.items import (
     ArtItem,
     BarcodeItem,
     BoxItem,
@@ -27,6 +26,7 @@ from vdp.job.model import (
     TextItem,
     Typed,
 )
+from vdp.job.load import Job
 from vdp.job.template import Condition, Template, compile_condition, compile_text
 from vdp.marks import PAPER, ImageMark, Ink, Mark, TextMark
 from vdp.numbering.series import Series

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vdp.errors import CallerError
-from vdp.job.model import ArtItem, BoxItem, LineItem, Placed
+from vdp.job.items import ArtItem, BoxItem, LineItem, Placed
 from vdp.marks import BLACK, PROCESS, Box, FillMark, ImageMark, Ink, Mark, StrokeMark
 from vdp.plan.page import Page, inside
 from vdp.units import dots, mm

@@ -11,17 +11,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from vdp.errors import RowRefused
+from vdp.job.items import ArtItem, BarcodeItem, ImageItem, Item, MicrotextItem, NumberItem, Placed, TextItem
 from vdp.job.load import Job
-from vdp.job.model import (
-    ArtItem,
-    BarcodeItem,
-    ImageItem,
-    Item,
-    MicrotextItem,
-    NumberItem,
-    Placed,
-    TextItem,
-)
 from vdp.job.template import Condition, Context, Template, compile_condition, compile_text
 from vdp.units import dots, points
 from vdp.verify.inks import PROCESS

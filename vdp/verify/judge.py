@@ -18,8 +18,8 @@ from pathlib import Path
 import pikepdf
 
 from vdp.errors import CallerError, Finding
+from vdp.job.items import ArtItem
 from vdp.job.load import Job
-from vdp.job.model import ArtItem
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done

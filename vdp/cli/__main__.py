@@ -1,0 +1,5 @@
+"""`python -m vdp.cli`."""
+
+from vdp.cli import main
+
+main()

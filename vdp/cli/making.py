@@ -1,0 +1,65 @@
+"""Commands that make: run, check, fake."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from vdp.cli.words import GOOD, AsJson, JobFile, RecordsFile, Workers, app, examples, screen, tell
+
+
+@app.command(
+    epilog=examples(
+        "vdp run layouts/ferry_pass/job.yaml", "vdp run job.yaml --records list.csv --out /tmp/run --workers 2"
+    )
+)
+def run(
+    job: JobFile,
+    records: RecordsFile = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="The run folder (default: out/ beside the job file).")
+    ] = None,
+    workers: Workers = 1,
+    as_json: AsJson = False,
+) -> int:
+    """The whole job: read, compose, write the run folder, verify the finished files, report."""
+    from vdp.run import run_job  # noqa: PLC0415  lazy: see the file's docstring
+
+    return tell(run_job(job, records=records, out=out, workers=workers, screen=screen()), as_json)
+
+
+@app.command(
+    epilog=examples(
+        "vdp check layouts/ferry_pass/job.yaml",
+        "vdp check layouts/ferry_pass/job.yaml --records demo_records/ferry_pass_bad.csv",
+    )
+)
+def check(job: JobFile, records: RecordsFile = None, as_json: AsJson = False) -> int:
+    """Reads everything and composes nothing: every fault of job, layout, art and records."""
+    from vdp.run.check import check_job  # noqa: PLC0415
+
+    return tell(check_job(job, records=records, screen=screen()), as_json)
+
+
+@app.command(
+    epilog=examples(
+        "vdp fake layouts/ferry_pass/job.yaml --count 1000 --seed 7",
+        "vdp fake job.yaml --count 300 --seed 1 --out list.csv",
+    )
+)
+def fake(
+    job: JobFile,
+    count: Annotated[int, typer.Option("--count", min=1, max=10_000_000, help="How many records.")],
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same records.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Where to write (default: standard output).")
+    ] = None,
+) -> int:
+    """Invented records for a job, before the real list may be seen."""
+    from vdp.fake import write_fake  # noqa: PLC0415
+    from vdp.job.load import load_job  # noqa: PLC0415
+
+    write_fake(load_job(job), count, seed, out)
+    return GOOD

@@ -1,0 +1,50 @@
+"""What every command shares: the parser, options that mean the same everywhere, how a result is told."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from vdp.run.result import Result
+    from vdp.run.screen import Screen
+
+GOOD, FINDINGS, CALLER, BUG = 0, 1, 2, 3
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="rich",
+    help=(
+        "Composes one personalised piece per record, and checks its own finished files.\n\n"
+        "Start with [bold]vdp check JOB[/bold], then [bold]vdp run JOB[/bold]."
+    ),
+)
+
+JobFile = Annotated[Path, typer.Argument(help="The job file (YAML).", metavar="JOB", show_default=False)]
+RecordsFile = Annotated[
+    Path | None, typer.Option("--records", metavar="FILE", help="The recipient list, instead of the job's own.")
+]
+Workers = Annotated[int, typer.Option("--workers", min=1, max=256, help="Processes that share the work.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else; progress to stderr.")]
+
+
+def examples(*lines: str) -> str:
+    return "[dim]Examples:[/dim]\n\n" + "\n\n".join(f"  {line}" for line in lines)
+
+
+def screen() -> Screen:
+    from vdp.run.screen import Screen  # noqa: PLC0415
+
+    return Screen(sys.stderr)
+
+
+def tell(result: Result, as_json: bool) -> int:
+    from vdp.run.result import as_text  # noqa: PLC0415
+
+    sys.stdout.write(result.to_json() if as_json else as_text(result))
+    return GOOD if result.ok else FINDINGS

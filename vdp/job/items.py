@@ -1,0 +1,208 @@
+"""The frozen shape of a layout file: the kinds of items, with every default and every rule that needs one value only.
+
+Lives here: pydantic models.  Not here: reading files, line numbers (`load`), templates (`template`), rules that need
+other files (`plan`).
+
+All lengths are float points.  Places in a layout are measured from the trim's upper left corner, y downwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, field_validator
+
+from vdp.job.values import Length, Name, Percent, PlateName, PositiveLength, Turn, Wording, length
+from vdp.records.spec import Model
+
+
+class Placed(Model):
+    """What every item has: a name for messages, an ink, a turn and a condition (a Jinja2 expression)."""
+
+    name: Name | None = None
+    plate: PlateName | None = None
+    colour: tuple[Percent, Percent, Percent, Percent] | None = None
+    tint: Percent = 100
+    turn: Turn = 0
+    when: str | None = None
+
+    @field_validator("colour")
+    @classmethod
+    def _one_ink(cls, value: Any, info: ValidationInfo) -> Any:
+        if value is not None and info.data.get("plate") is not None:
+            raise ValueError("state a plate or a colour, not both")
+        return value
+
+
+Area = tuple[Length, Length, PositiveLength, PositiveLength]
+Point = tuple[Length, Length]
+
+
+class Typed(Placed):
+    """Items that set type.  `box` is x, y, width, height; text shrinks from `size` to `least` before it is overfull."""
+
+    box: Area
+    face: Name = "sans"
+    size: PositiveLength = 10.0
+    least: PositiveLength | None = None
+    leading: PositiveLength | None = None
+    align: Literal["start", "centre", "end", "left", "right"] = "start"
+    valign: Literal["top", "middle", "bottom"] = "top"
+    one_line: bool = False
+
+    @field_validator("least")
+    @classmethod
+    def _sizes(cls, value: float | None, info: ValidationInfo) -> float | None:
+        size = info.data.get("size")
+        if value is not None and size is not None and value > size:
+            raise ValueError(f"'least' ({value:g} pt) is larger than 'size' ({size:g} pt)")
+        return value
+
+
+class TextItem(Typed):
+    text: Wording
+
+
+class NumberItem(Typed):
+    """A serial of the named series, set as type and read back by the checks."""
+
+    number: Name
+    one_line: bool = True
+
+
+class ArtItem(Placed):
+    """Fixed artwork: a page of a PDF, or a picture.  Its trim lies on the layout's trim unless `box`."""
+
+    art: str
+    page: Annotated[int, Field(ge=1)] = 1
+    box: Area | None = None
+
+
+class ImageItem(Placed):
+    """A picture whose file name is a template over the record."""
+
+    image: str
+    box: Area
+    fit: Literal["fill", "inside"] = "fill"
+
+
+class BarcodeItem(Placed):
+    """A symbol.  `at` is the upper left corner of the symbol with its quiet zone; `x` the X-dimension.
+
+    `room` is the largest area it may take (width, height with quiet zone); `height` the bar height of a linear code.
+    """
+
+    barcode: Literal["code128", "qr", "datamatrix"]
+    data: str
+    at: Point
+    x: PositiveLength
+    height: Annotated[PositiveLength | None, Field(validate_default=True)] = None
+    level: Literal["L", "M", "Q", "H"] = "M"
+    version: Annotated[int, Field(ge=1, le=40)] | None = None
+    room: tuple[PositiveLength, PositiveLength] | None = None
+
+    @field_validator("height")
+    @classmethod
+    def _height(cls, value: float | None, info: ValidationInfo) -> float | None:
+        kind = info.data.get("barcode")
+        if kind == "code128" and value is None:
+            raise ValueError("a code128 needs the height of its bars: write height: 12 mm")
+        if kind in ("qr", "datamatrix") and value is not None:
+            raise ValueError(f"a {kind} is as high as its modules make it: 'height' is for code128")
+        return value
+
+    @field_validator("level", "version")
+    @classmethod
+    def _qr_only(cls, value: Any, info: ValidationInfo) -> Any:
+        kind = info.data.get("barcode")
+        if kind is not None and kind != "qr" and value is not None:
+            raise ValueError(f"'{info.field_name}' is for qr, not for {kind}")
+        return value
+
+
+class MicrotextItem(Placed):
+    """Lines of repeating small type that fill a box."""
+
+    microtext: str
+    box: Area
+    face: Name = "mono"
+    size: Annotated[float, BeforeValidator(length), Field(ge=0.5)] = 0.7
+    leading: PositiveLength | None = None
+    reversed: bool = False
+
+
+class LineItem(Placed):
+    """A straight line; the value is its weight."""
+
+    line: PositiveLength
+    start: Point
+    end: Point
+
+
+class BoxItem(Placed):
+    """A filled area, or a frame drawn inside the area's edge with `weight`."""
+
+    box: Area
+    fill: bool = True
+    weight: PositiveLength | None = None
+
+
+#: The key that tells an item's kind → its model.  `box` alone (no other kind key) is a BoxItem.
+KINDS: dict[str, type[Placed]] = {
+    "art": ArtItem,
+    "text": TextItem,
+    "number": NumberItem,
+    "image": ImageItem,
+    "barcode": BarcodeItem,
+    "microtext": MicrotextItem,
+    "line": LineItem,
+    "box": BoxItem,
+}
+
+
+def kind_of(item: Any) -> str:
+    """The kind of an item as written (a mapping or a model).  Raises ValueError when it has no kind key, or two."""
+    if isinstance(item, Placed):
+        return next(kind for kind, model in KINDS.items() if type(item) is model)
+    if not isinstance(item, Mapping):
+        raise ValueError(f"an item is a mapping with one of the keys {', '.join(KINDS)}")
+    found = [kind for kind in KINDS if kind in item and kind != "box"]
+    if len(found) > 1:
+        raise ValueError(f"an item is one thing, this one has the keys {' and '.join(found)}")
+    if not found and "box" not in item:
+        raise ValueError(f"nothing says what this item is: it needs one of the keys {', '.join(KINDS)}")
+    return found[0] if found else "box"
+
+
+def _one_kind(item: Any) -> Any:
+    kind_of(item)
+    return item
+
+
+def _tag(item: Any) -> str:
+    return f"<{kind_of(item)}>"
+
+
+#: Any item, told by its kind key, so that what is wrong with it is said of that kind alone.
+Item = Annotated[
+    Annotated[ArtItem, Tag("<art>")]
+    | Annotated[TextItem, Tag("<text>")]
+    | Annotated[NumberItem, Tag("<number>")]
+    | Annotated[ImageItem, Tag("<image>")]
+    | Annotated[BarcodeItem, Tag("<barcode>")]
+    | Annotated[MicrotextItem, Tag("<microtext>")]
+    | Annotated[LineItem, Tag("<line>")]
+    | Annotated[BoxItem, Tag("<box>")],
+    Discriminator(_tag),
+    BeforeValidator(_one_kind),
+]
+
+
+class LayoutModel(Model):
+    """A layout file: trim size, bleed, and the items of each side in painting order (first is undermost)."""
+
+    trim: tuple[PositiveLength, PositiveLength]
+    bleed: Length = 0.0
+    front: tuple[Item, ...]
+    back: tuple[Item, ...]
