@@ -53,6 +53,9 @@ class CallerError(VdpError):
         self.faults: tuple[Fault, ...] = tuple(faults)
         super().__init__("\n".join(str(f) for f in self.faults))
 
+    def __reduce__(self) -> tuple[type[CallerError], tuple[tuple[Fault, ...]]]:
+        return type(self), (self.faults,)  # raised in a worker, told by the parent
+
     @classmethod
     def one(cls, where: str, message: str, mend: str = "") -> CallerError:
         """Shorthand for the common case of a single fault."""

@@ -15,6 +15,7 @@ import pytest
 from tests.small import BACK, FRONT, write_job
 from vdp.errors import CallerError
 from vdp.run import workers as room
+from vdp.run.cluster import Cluster
 from vdp.run.intake import take_in
 from vdp.run.make import book_of, make
 from vdp.run.opening import open_job
@@ -23,7 +24,7 @@ from vdp.run.opening import open_job
 making = importlib.import_module("vdp.run.make")
 
 
-def compose(path: Path, folder: Path, workers: int) -> tuple[bytes, bytes]:
+def compose(path: Path, folder: Path, workers: int, far: Cluster | None = None) -> tuple[bytes, bytes]:
     """pieces.pdf and pieces.jsonl of a job."""
     folder.mkdir()
     opened = open_job(path, None)
@@ -31,7 +32,9 @@ def compose(path: Path, folder: Path, workers: int) -> tuple[bytes, bytes]:
     book = book_of(intake.plan, opened.table, intake.pieces)
     told: list[int] = []
     header = opened.table.header
-    made = make(intake.plan, intake.accepted(), book, folder, workers=workers, header=header, tell=told.append)
+    made = make(
+        intake.plan, intake.accepted(), book, folder, workers=workers, header=header, tell=told.append, cluster=far
+    )
     assert (made.pieces, told[-1]) == (intake.pieces, intake.pieces)
     assert made.symbols == 3 * intake.pieces
     assert {file.name for file in folder.iterdir()} == {"pieces.pdf", "pieces.jsonl"}

@@ -22,12 +22,17 @@ def run(
         Path | None, typer.Option("--out", metavar="DIR", help="The run folder (default: out/ beside the job file).")
     ] = None,
     workers: Workers = 1,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler (tcp://host:8786) instead of --workers."),
+    ] = None,
     as_json: AsJson = False,
 ) -> int:
     """The whole job: read, compose, write the run folder, verify the finished files, report."""
     from vdp.run import run_job  # noqa: PLC0415  lazy: see the file's docstring
 
-    return tell(run_job(job, records=records, out=out, workers=workers, screen=screen()), as_json)
+    result = run_job(job, records=records, out=out, workers=workers, screen=screen(), cluster=cluster)
+    return tell(result, as_json)
 
 
 @app.command(

@@ -7,6 +7,7 @@ from pathlib import Path
 from vdp.errors import Finding, OurBug
 from vdp.records.setaside import write_set_aside
 from vdp.run.clock import Stopwatch
+from vdp.run.cluster import Cluster, reached
 from vdp.run.folder import FILES, clear, held, prepare
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
@@ -19,19 +20,32 @@ from vdp.verify.judge import verify_folder
 from vdp.verify.verdict import Verdict
 
 
-def run_job(path: Path, *, records: Path | None, out: Path | None, workers: int, screen: Screen) -> Result:
-    """Runs a job into its folder.  Raises CallerError for the caller's mistakes; findings are in the Result."""
+def run_job(
+    path: Path, *, records: Path | None, out: Path | None, workers: int, screen: Screen, cluster: str | None = None
+) -> Result:
+    """Runs a job into its folder.  Raises CallerError for the caller's mistakes; findings are in the Result.
+
+    `cluster` is the address of a Dask scheduler, whose machines then work instead of `workers` processes.
+    """
     watch = Stopwatch()
     opened = open_job(path, records)
     folder = out if out is not None else opened.job.folder / "out"
     with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
         intake = take_in(opened.plan, opened.table, tell)
     prepare(folder)
-    with held(folder):
-        return _make(opened, intake, folder, workers, screen, watch)
+    with held(folder), reached(cluster) as far:
+        return _make(opened, intake, folder, workers, far, screen, watch)
 
 
-def _make(opened: Opened, intake: Intake, folder: Path, workers: int, screen: Screen, watch: Stopwatch) -> Result:
+def _make(
+    opened: Opened,
+    intake: Intake,
+    folder: Path,
+    workers: int,
+    cluster: Cluster | None,
+    screen: Screen,
+    watch: Stopwatch,
+) -> Result:
     """Everything that writes into the run folder."""
     clear(folder, FILES)
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
@@ -40,13 +54,21 @@ def _make(opened: Opened, intake: Intake, folder: Path, workers: int, screen: Sc
     with watch("compose"), collector_at_rest(), screen.step("composing", intake.pieces, "pieces") as tell:
         book = book_of(intake.plan, opened.table, intake.pieces)
         made = make(
-            intake.plan, intake.accepted(), book, folder, workers=workers, header=opened.table.header, tell=tell
+            intake.plan,
+            intake.accepted(),
+            book,
+            folder,
+            workers=workers,
+            header=opened.table.header,
+            tell=tell,
+            cluster=cluster,
         )
     if made.pieces != intake.pieces:
         raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")
     put_report(folder, opened, intake, made, None)
     with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
-        verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell)
+        elsewhere = cluster.elsewhere if cluster is not None else None
+        verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
     put_report(folder, opened, intake, made, verdict)
     with watch("report"):
         put_report_pdf(folder, opened, intake, verdict)

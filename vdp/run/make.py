@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import BinaryIO
 
 from vdp import __version__
@@ -18,9 +19,10 @@ from vdp.pdf.writer import Writer
 from vdp.plan.build import Plan
 from vdp.plan.steps import FormStep
 from vdp.records.table import Table
+from vdp.run.cluster import Cluster
 from vdp.run.identity import created_of, identity_of, inputs_of
 from vdp.run.lines import BATCH, batches, manifest_lines, rendered
-from vdp.run.workers import CHUNK, Task, join_chunks
+from vdp.run.workers import CHUNK, Pool, Task, join_chunks
 
 Tell = Callable[[int], None]
 
@@ -66,18 +68,26 @@ def make(
     workers: int,
     header: tuple[str, ...],
     tell: Tell,
+    cluster: Cluster | None = None,
 ) -> Made:
-    """Writes both files whole.  `records` are consumed once, in order.  Raises CallerError on a full disk."""
+    """Writes both files whole.  `records` are consumed once, in order.  Raises CallerError on a full disk.
+
+    A cluster takes the place of this machine's workers.
+    """
     part = folder / "pieces.jsonl.part"
     try:
         with ExitStack() as stack:
             lines = stack.enter_context(part.open("wb"))
             writer = stack.enter_context(Writer(folder / "pieces.pdf", book, plan.job.model.compression))
-            if workers == 1:
+            if workers == 1 and cluster is None:
                 made = _alone(plan, records, book, writer, lines, tell)
             else:
                 task = Task(plan.job.path, plan.job.records_path, header, plan.needs, plan.pictures, writer.ticket)
-                pieces, symbols = join_chunks(task, batches(records, CHUNK), writer, lines, folder, workers, tell)
+                scratch = Path(stack.enter_context(TemporaryDirectory(prefix=".vdp-", dir=folder)))
+                ahead = 2 * (workers if cluster is None else cluster.size)
+                crew = Pool(task, workers, scratch) if cluster is None else cluster.crew(task, scratch)
+                stack.enter_context(closing(crew))
+                pieces, symbols = join_chunks(crew, ahead, batches(records, CHUNK), writer, lines, tell)
                 made = Made(pieces, symbols, writer.finish().fonts)
         part.replace(folder / "pieces.jsonl")
     except OSError as error:

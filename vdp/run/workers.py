@@ -2,6 +2,7 @@
 
 A chunk is a run of whole groups of pieces.  Each worker builds its own plan from the same job and writes final objects;
 the parent only joins, in order.  A worker that dies loses its chunks and no more: they are composed again.
+Not here: workers on other machines (`cluster`).
 """
 
 from __future__ import annotations
@@ -13,8 +14,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
-from typing import BinaryIO, NamedTuple
+from typing import BinaryIO, NamedTuple, Protocol
 
 from vdp.compose.piece import Accepted, compose
 from vdp.errors import CallerError
@@ -54,7 +54,7 @@ class Done(NamedTuple):
     symbols: int
 
 
-class _Worker:
+class Worker:
     """What a process keeps from chunk to chunk."""
 
     def __init__(self, task: Task) -> None:
@@ -76,22 +76,35 @@ class _Worker:
             return Done(writer.close(self.renderer.glyphs), b"".join(lines), symbols)
 
 
-_worker: _Worker
+_worker: Worker
 
 
 def _prepare(task: Task) -> None:
     gc.freeze()
     gc.set_threshold(*RARELY)
     global _worker  # noqa: PLW0603  a worker process has one job; this is how a pool hands it over
-    _worker = _Worker(task)
+    _worker = Worker(task)
 
 
 def _compose(path: Path, records: list[Accepted]) -> Done:
     return _worker.compose(path, records)
 
 
-class _Pool:
-    """A process pool that is begun anew when a worker dies, with everything that was under way."""
+class Crew(Protocol):
+    """Whoever composes chunks.  `len` is how many it holds."""
+
+    def __len__(self) -> int: ...
+
+    def give(self, number: int, records: list[Accepted]) -> None: ...
+
+    def take(self, number: int) -> Done:
+        """The finished chunk of that number.  Raises CallerError when nobody can make it."""
+
+    def close(self) -> None: ...
+
+
+class Pool:
+    """A process pool of this machine that is begun anew when a worker dies, with everything that was under way."""
 
     def __init__(self, task: Task, workers: int, scratch: Path) -> None:
         self._task, self._workers, self._scratch = task, workers, scratch
@@ -140,37 +153,31 @@ class _Pool:
 
 
 def join_chunks(
-    task: Task,
+    crew: Crew,
+    ahead: int,
     chunks: Iterable[list[Accepted]],
     writer: Writer,
     lines: BinaryIO,
-    folder: Path,
-    workers: int,
     tell: Callable[[int], None],
 ) -> tuple[int, int]:
-    """Hands out chunks, at most two a worker ahead, and joins them in order; returns pieces and symbols."""
+    """Hands out chunks, at most `ahead` at a time, and joins them in order; returns pieces and symbols."""
     pieces = symbols = following = 0
-    with TemporaryDirectory(prefix=".vdp-", dir=folder) as scratch:
-        pool = _Pool(task, workers, Path(scratch))
-        try:
-            source = enumerate(chunks)
-            exhausted = False
-            while len(pool) or not exhausted:
-                while not exhausted and len(pool) < 2 * workers:
-                    number, records = next(source, (-1, []))
-                    if records:
-                        pool.give(number, records)
-                    else:
-                        exhausted = True
-                if len(pool):
-                    done = pool.take(following)
-                    writer.append(done.chunk)
-                    done.chunk.path.unlink(missing_ok=True)
-                    lines.write(done.lines)
-                    following += 1
-                    pieces += done.lines.count(b"\n")
-                    symbols += done.symbols
-                    tell(pieces)
-        finally:
-            pool.close()
+    source = enumerate(chunks)
+    exhausted = False
+    while len(crew) or not exhausted:
+        while not exhausted and len(crew) < ahead:
+            number, records = next(source, (-1, []))
+            if records:
+                crew.give(number, records)
+            else:
+                exhausted = True
+        if len(crew):
+            done = crew.take(following)
+            writer.append(done.chunk)
+            done.chunk.path.unlink(missing_ok=True)
+            lines.write(done.lines)
+            following += 1
+            pieces += done.lines.count(b"\n")
+            symbols += done.symbols
+            tell(pieces)
     return pieces, symbols

@@ -36,7 +36,7 @@ from vdp.verify.serials import shape
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
 from vdp.verify.verdict import Verdict
-from vdp.verify.workers import Setup, outcomes
+from vdp.verify.workers import Elsewhere, Setup, outcomes
 
 #: Pieces examined together: their plate copies are one file in memory.
 BATCH = 64
@@ -53,8 +53,9 @@ def verify_folder(
     table: Table | None = None,
     workers: int = 1,
     progress: Progress | None = None,
+    elsewhere: Elsewhere | None = None,
 ) -> Verdict:
-    """Judges a run folder.  `progress` is told how many pages are done.
+    """Judges a run folder.  `progress` is told how many pages are done.  `elsewhere` works instead of `workers`.
 
     Raises CallerError when the folder is no run folder, or when job, layout, art, fonts or records are not those that
     report.json names.  Everything wrong with the artefact is a finding.
@@ -73,7 +74,7 @@ def verify_folder(
     judge = _Judge(folder, report, job, table, tally)
     judge.files()
     if judge.readable:
-        judge.pieces(workers, progress)
+        judge.pieces(workers, progress, elsewhere)
     return judge.verdict(time.monotonic() - begun)
 
 
@@ -110,13 +111,13 @@ class _Judge:
 
     # -- pieces -------------------------------------------------------------------------------------------------------
 
-    def pieces(self, workers: int, progress: Progress | None) -> None:
+    def pieces(self, workers: int, progress: Progress | None, elsewhere: Elsewhere | None) -> None:
         """Every piece, then what only the whole file shows."""
         tell = progress if progress is not None else _nobody
         try:
             setup = Setup(self.folder / _PDF, self.report, self._job_paths(), self._patterns(), SEED)
             examiner = setup.examiner(self.job)
-            for outcome in outcomes(setup, examiner, self._tasks(), workers):
+            for outcome in outcomes(setup, examiner, self._tasks(), workers, elsewhere):
                 self.tally.take(outcome)
                 tell(self.tally.total.pages)
             self._page_count(examiner.pdf)

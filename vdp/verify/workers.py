@@ -6,8 +6,9 @@ Not here: what a process needs to examine (`examine`), which pieces there are (`
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Iterator, Mapping
-from concurrent.futures import Future, ProcessPoolExecutor
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import CancelledError, Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from typing import NamedTuple
@@ -44,27 +45,59 @@ def _examine(task: Task) -> Outcome:
     return _worker.examine(task)
 
 
-def outcomes(setup: Setup, examiner: Examiner, tasks: Iterator[Task], workers: int) -> Iterator[Outcome]:
+class Elsewhere(NamedTuple):
+    """Workers that somebody else has started, and how many; they see this machine's files."""
+
+    executor: Executor
+    size: int
+
+
+_elsewhere = threading.local()
+
+
+def _examine_elsewhere(setup: Setup, task: Task) -> Outcome:
+    """In a worker of many runs: what a run needs is kept from task to task, for each thread."""
+    known: tuple[Setup, Examiner] | None = getattr(_elsewhere, "known", None)
+    if known is None or known[0] != setup:
+        known = (setup, setup.examiner(None if setup.job is None else load_job(*setup.job)))
+        _elsewhere.known = known
+    return known[1].examine(task)
+
+
+def outcomes(
+    setup: Setup, examiner: Examiner, tasks: Iterator[Task], workers: int, elsewhere: Elsewhere | None = None
+) -> Iterator[Outcome]:
     """Outcomes in order; at most two tasks a worker are ahead."""
-    if workers == 1:
+    if elsewhere is not None:
+        far = elsewhere.executor
+        yield from _in_order(
+            lambda task: far.submit(_examine_elsewhere, setup, task), examiner, tasks, 2 * elsewhere.size
+        )
+    elif workers == 1:
         yield from map(examiner.examine, tasks)
-        return
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, context, _prepare, (setup,)) as pool:
-        waiting: list[tuple[Task, Future[Outcome] | None]] = []
-        for task in tasks:
-            waiting.append((task, _submitted(pool, task)))
-            if len(waiting) >= 2 * workers:
-                yield _result(*waiting.pop(0), examiner)
-        while waiting:
+    else:
+        context = multiprocessing.get_context("spawn")
+        with ProcessPoolExecutor(workers, context, _prepare, (setup,)) as pool:
+            yield from _in_order(lambda task: pool.submit(_examine, task), examiner, tasks, 2 * workers)
+
+
+def _in_order(
+    submit: Callable[[Task], Future[Outcome]], examiner: Examiner, tasks: Iterator[Task], ahead: int
+) -> Iterator[Outcome]:
+    waiting: list[tuple[Task, Future[Outcome] | None]] = []
+    for task in tasks:
+        waiting.append((task, _submitted(submit, task)))
+        if len(waiting) >= ahead:
             yield _result(*waiting.pop(0), examiner)
+    while waiting:
+        yield _result(*waiting.pop(0), examiner)
 
 
-def _submitted(pool: ProcessPoolExecutor, task: Task) -> Future[Outcome] | None:
+def _submitted(submit: Callable[[Task], Future[Outcome]], task: Task) -> Future[Outcome] | None:
     """None when the pool is broken."""
     try:
-        return pool.submit(_examine, task)
-    except BrokenProcessPool:
+        return submit(task)
+    except (BrokenProcessPool, RuntimeError):
         return None
 
 
@@ -72,5 +105,5 @@ def _result(task: Task, future: Future[Outcome] | None, examiner: Examiner) -> O
     """A worker that dies loses nothing: its chunk is examined here."""
     try:
         return future.result() if future is not None else examiner.examine(task)
-    except BrokenProcessPool:
+    except (BrokenProcessPool, CancelledError, OSError):
         return examiner.examine(task)
