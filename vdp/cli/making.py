@@ -41,11 +41,19 @@ def run(
         "vdp check layouts/ferry_pass/job.yaml --records demo_records/ferry_pass_bad.csv",
     )
 )
-def check(job: JobFile, records: RecordsFile = None, as_json: AsJson = False) -> int:
+def check(
+    job: JobFile,
+    records: RecordsFile = None,
+    pictures: Annotated[
+        Path | None,
+        typer.Option("--pictures", metavar="DIR", help="Write a picture of each place that artwork is blamed for."),
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
     """Reads everything and composes nothing: every fault of job, layout, art and records."""
     from vdp.run.check import check_job  # noqa: PLC0415
 
-    return tell(check_job(job, records=records, screen=screen()), as_json)
+    return tell(check_job(job, records=records, screen=screen(), pictures=pictures), as_json)
 
 
 @app.command(

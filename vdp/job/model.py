@@ -48,6 +48,18 @@ class Colour(Model):
     transparency: Literal["refuse", "flatten"] = "refuse"
 
 
+class Artwork(Model):
+    """What artwork must be like: pixels an inch under which a picture is refused or warned of, dots of the thinnest
+    line, percent of toner on one place (280 for dry toner: common practice, no source); `accept` names complaints that
+    the customer has agreed to."""
+
+    ppi_least: Annotated[float, Field(ge=0, le=2400)] = 150
+    ppi_good: Annotated[float, Field(ge=0, le=2400)] = 250
+    line_dots: Annotated[int, Field(ge=0, le=20)] = 2
+    coverage: Annotated[float, Field(gt=0, le=900)] = 280
+    accept: tuple[Annotated[str, Field(pattern=r"^art-[a-z0-9-]+$")], ...] = ()
+
+
 class JobModel(Model):
     """A job file.  `compression` small gives smaller files, and takes longer."""
 
@@ -61,6 +73,7 @@ class JobModel(Model):
     locales: dict[str, str] = Field(default_factory=dict)
     faces: dict[Name, str] = Field(default_factory=dict)
     colour: Colour = Colour()
+    artwork: Artwork = Artwork()
     compression: Literal["fast", "small"] = "fast"
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import pikepdf
 
 from vdp.errors import CallerError
+from vdp.job.postscript import as_pdf, is_postscript
 from vdp.pdf.colouring import Colouring, ColourJob
 from vdp.pdf.objects import number_text
 from vdp.pdf.pictures import Picture, load_picture
@@ -53,7 +54,7 @@ class ArtFile:
     def open(cls, path: Path) -> ArtFile:
         """Raises CallerError for what is not a PDF, encrypted, or damaged."""
         try:
-            pdf = pikepdf.open(path, suppress_warnings=True)
+            pdf = pikepdf.open(as_pdf(path), suppress_warnings=True)
             pages = len(pdf.pages)
             troubles = pdf.get_warnings()
         except pikepdf.PasswordError as error:
@@ -91,8 +92,8 @@ def open_art(path: Path, page: int) -> ArtPage:
 
 
 def is_pdf(path: Path) -> bool:
-    """Whether artwork is a PDF, by the ending of its name."""
-    return path.suffix.lower() == ".pdf"
+    """Whether artwork is pages, PDF or PostScript, by the ending of its name; else it is a picture."""
+    return path.suffix.lower() == ".pdf" or is_postscript(path)
 
 
 def art_info(path: Path, page: int, colouring: Colouring | ColourJob) -> tuple[tuple[float, float], Rectangle | None]:

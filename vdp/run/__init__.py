@@ -6,6 +6,7 @@ from pathlib import Path
 
 from vdp.errors import Finding, OurBug
 from vdp.records.setaside import write_set_aside
+from vdp.run.artwork import judge_art
 from vdp.run.clock import Stopwatch
 from vdp.run.cluster import Cluster, reached
 from vdp.run.folder import FILES, clear, held, prepare
@@ -32,14 +33,17 @@ def run_job(
     folder = out if out is not None else opened.job.folder / "out"
     with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
         intake = take_in(opened.plan, opened.table, tell)
+        artwork = judge_art(intake.plan)
+        intake.warnings[:0] = artwork.warnings
     prepare(folder)
     with held(folder), reached(cluster) as far:
-        return _make(opened, intake, folder, workers, far, screen, watch)
+        return _make(opened, intake, artwork.findings, folder, workers, far, screen, watch)
 
 
 def _make(
     opened: Opened,
     intake: Intake,
+    blamed: list[Finding],
     folder: Path,
     workers: int,
     cluster: Cluster | None,
@@ -49,8 +53,8 @@ def _make(
     """Everything that writes into the run folder."""
     clear(folder, FILES)
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
-    if intake.pieces == 0 or (intake.refused and opened.job.model.set_aside == "stop"):
-        return _stopped(opened, intake, folder, watch)
+    if blamed or intake.pieces == 0 or (intake.refused and opened.job.model.set_aside == "stop"):
+        return _stopped(opened, intake, blamed, folder, watch)
     with watch("compose"), collector_at_rest(), screen.step("composing", intake.pieces, "pieces") as tell:
         book = book_of(intake.plan, opened.table, intake.pieces)
         made = make(
@@ -75,15 +79,21 @@ def _make(
     return _finished(opened, intake, made, verdict, folder, watch)
 
 
-def _stopped(opened: Opened, intake: Intake, folder: Path, watch: Stopwatch) -> Result:
-    """Rows were refused and the job says stop, or nothing is left to compose."""
+def _stopped(opened: Opened, intake: Intake, blamed: list[Finding], folder: Path, watch: Stopwatch) -> Result:
+    """Rows were refused and the job says stop, nothing is left to compose, or the artwork cannot be used."""
+    stop = opened.job.model.set_aside == "stop"
     why = (
-        "the job says set_aside: stop, so nothing was composed: mend the rows in set_aside.csv, or say continue"
-        if intake.pieces
-        else "no record can be set, so nothing was composed"
+        "no record can be set, so nothing was composed"
+        if not intake.pieces
+        else "the job says set_aside: stop, so nothing was composed: mend the rows in set_aside.csv, or say continue"
+        if intake.refused and stop
+        else "the artwork cannot be used, so nothing was composed: mend it, or accept the complaint in the job"
     )
     result = _result(opened, intake, folder, watch)
-    result.findings.append(Finding("rows-refused", opened.table.shown, f"{len(intake.refused)} rows refused; {why}"))
+    if intake.refused and (stop or not intake.pieces):
+        refused = f"{len(intake.refused)} rows refused; {why}"
+        result.findings.append(Finding("rows-refused", opened.table.shown, refused))
+    result.findings += blamed
     result.last = why
     put_report(folder, opened, intake, None, None, result.findings)
     result.files = [name for name in FILES if (folder / name).exists()]

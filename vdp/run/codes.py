@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from vdp.verify.preflight.concern import CAUTIONS, ERRORS
+
 RUN_CODES: dict[str, str] = {
     "rows-refused": "rows were refused, and the job says that nothing is composed then",
     "run-unfinished": "a run ended before its files were verified",
     "run-condemned": "the run's own report holds a finding",
     "our-fault": "vdp itself failed; nothing it left may be used",
     "input-refused": "job, layout, artwork, records or options cannot be used as they are",
+    **ERRORS,
 }
 
 WARNINGS: dict[str, str] = {
+    **CAUTIONS,
     "recipient-repeated": "the same recipient stands in more than one row",
     "list-noted": "something about the recipient list as a whole that the operator should know",
     "module-rounded": "an X-dimension is no whole number of dots; the nearest is printed",

@@ -4,7 +4,7 @@ Lives here: colour-space objects → `Space`; colour + overprint → tint per pl
 
 A tint is 0..1; None means that the plate stays as it was.  The plates are Black, then the job's spots, then "Colour":
 Cyan, Magenta and Yellow taken together (the strongest of the three), which is enough to see that nothing of Black or of
-a spot was printed in colour.
+a spot was printed in colour.  Where areas are measured the three are looked at apart.
 """
 
 from __future__ import annotations
@@ -108,9 +108,10 @@ def signature(value: pikepdf.Object) -> str:
 class Plates:
     """The plates that are looked at, and what colours do to them."""
 
-    def __init__(self, spots: tuple[str, ...]) -> None:
+    def __init__(self, spots: tuple[str, ...], *, separate: bool = False) -> None:
         self.spots = spots
-        self.names: tuple[str, ...] = (BLACK, *spots, COLOUR)
+        self._coloured = PROCESS[:3] if separate else (COLOUR,)
+        self.names: tuple[str, ...] = (BLACK, *spots, *self._coloured)
         self._tints = lru_cache(maxsize=4096)(self._work_out)
 
     def unknown(self, space: Space) -> list[str]:
@@ -127,7 +128,7 @@ class Plates:
         it stays as it was."""
         untouched = None if overprint else False
         if space.kind in ("cmyk", "icc4", "gray", "icc1"):
-            return (True, *(untouched for _ in self.spots), True)
+            return (True, *(untouched for _ in self.spots), *(True for _ in self._coloured))
         if space.names == ("None",):
             return (None,) * len(self.names)
         return tuple(True if self._indices(space, plate) else untouched for plate in self.names)
@@ -140,7 +141,7 @@ class Plates:
     def pick(self, space: Space, plate: str) -> tuple[list[int], bool]:
         """Component indices whose strongest value is the plate's tint, and whether they count downwards (grey)."""
         if space.kind in ("cmyk", "icc4"):
-            return ([3] if plate == BLACK else [0, 1, 2] if plate == COLOUR else []), False
+            return ([0, 1, 2] if plate == COLOUR else [PROCESS.index(plate)] if plate in PROCESS else []), False
         if space.kind in ("gray", "icc1"):
             return ([0] if plate == BLACK else []), True
         return self._indices(space, plate), False

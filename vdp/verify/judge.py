@@ -20,6 +20,7 @@ import pikepdf
 from vdp.errors import CallerError, Finding
 from vdp.job.items import ArtItem
 from vdp.job.load import Job
+from vdp.job.postscript import ENDINGS
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
@@ -225,7 +226,9 @@ class _Judge:
             return False
         sides = (("front", self.job.layout.front), ("back", self.job.layout.back))
         return any(
-            isinstance(item, ArtItem) and item.art.lower().endswith(".pdf") and name == (item.name or f"{side}-{place}")
+            isinstance(item, ArtItem)
+            and item.art.lower().endswith((".pdf", *ENDINGS))
+            and name == (item.name or f"{side}-{place}")
             for side, items in sides
             for place, item in enumerate(items, 1)
         )

@@ -60,6 +60,7 @@ class PlateWriter:
     `interest` are the areas that will be rendered, in points: pictures and type that surely lie outside them are left
     out of the copies (never out of the notes).  None keeps everything.  `spots` are the job's spot plates.
     `ignore_knockout` leaves spot plates whole where other marks knock them out, to see whether they do.
+    `separate` keeps Cyan, Magenta and Yellow apart.
     """
 
     def __init__(
@@ -70,8 +71,9 @@ class PlateWriter:
         store: PictureStore | None = None,
         *,
         ignore_knockout: bool = False,
+        separate: bool = False,
     ) -> None:
-        self.pdf, self.plates, self.interest = pdf, Plates(spots), interest
+        self.pdf, self.plates, self.interest = pdf, Plates(spots, separate=separate), interest
         self.shared = Shared(pdf, spots)
         self.out = PlateFile(pdf)
         self.store = store if store is not None else PictureStore()
