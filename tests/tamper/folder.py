@@ -26,6 +26,7 @@ JOB = """\
 job: Vouchers
 layout: layout.yaml
 set_aside: continue
+artwork: {accept: [art-bleed, art-font, art-picture-coarse]}
 records:
   file: list.csv
   language: lang
