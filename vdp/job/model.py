@@ -33,10 +33,12 @@ class Series(Model):
 
 
 class Spot(Model):
-    """A spot plate: how it looks on screen (percent CMYK), and whether it is invisible in daylight."""
+    """A spot plate: how it looks on screen (percent CMYK), whether it is invisible in daylight, and how it glows under
+    a UV lamp (percent red, green, blue; empty for not at all)."""
 
     shown_as: tuple[Percent, Percent, Percent, Percent] = (0, 100, 0, 0)
     hidden: bool = True
+    glow: tuple[Percent, Percent, Percent] | None = (35, 100, 62)
 
 
 class Colour(Model):
@@ -48,15 +50,37 @@ class Colour(Model):
     transparency: Literal["refuse", "flatten"] = "refuse"
 
 
+class Toner(Model):
+    """Toner on the finished pages: percent allowed on one place, whether spot plates count to it, how many pieces are
+    measured, and milligrams a square centimetre of solid (one for all plates, or by plate).
+
+    280 % and 0.5 mg/cm² are common practice for dry toner, no source.
+    """
+
+    limit: Annotated[float, Field(gt=0, le=900)] = 280
+    count_spots: bool = False
+    sample: Annotated[int, Field(ge=0, le=10_000)] = 2
+    solid: Annotated[float, Field(gt=0, le=20)] | dict[PlateName, Annotated[float, Field(gt=0, le=20)]] = 0.5
+
+    def milligrams(self, plate: str) -> float:
+        """Of a square centimetre of solid."""
+        return self.solid.get(plate, 0.5) if isinstance(self.solid, dict) else self.solid
+
+
+class LampModel(Model):
+    """How pieces are shown under UV light: percent of visible light left, and whether the stock glows itself."""
+
+    dim: Percent = 16
+    bright_stock: bool = True
+
+
 class Artwork(Model):
     """What artwork must be like: pixels an inch under which a picture is refused or warned of, dots of the thinnest
-    line, percent of toner on one place (280 for dry toner: common practice, no source); `accept` names complaints that
-    the customer has agreed to."""
+    line; `accept` names complaints that the customer has agreed to."""
 
     ppi_least: Annotated[float, Field(ge=0, le=2400)] = 150
     ppi_good: Annotated[float, Field(ge=0, le=2400)] = 250
     line_dots: Annotated[int, Field(ge=0, le=20)] = 2
-    coverage: Annotated[float, Field(gt=0, le=900)] = 280
     accept: tuple[Annotated[str, Field(pattern=r"^art-[a-z0-9-]+$")], ...] = ()
 
 
@@ -74,6 +98,8 @@ class JobModel(Model):
     faces: dict[Name, str] = Field(default_factory=dict)
     colour: Colour = Colour()
     artwork: Artwork = Artwork()
+    toner: Toner = Toner()
+    lamp: LampModel = LampModel()
     compression: Literal["fast", "small"] = "fast"
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None

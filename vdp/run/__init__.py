@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from vdp.errors import Finding, OurBug
@@ -17,8 +18,9 @@ from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.toner import Toner, measure_run
 from vdp.verify.judge import verify_folder
-from vdp.verify.verdict import Verdict
+from vdp.verify.verdict import CheckDone, Verdict
 
 
 def run_job(
@@ -73,10 +75,23 @@ def _make(
     with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
         verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
-    put_report(folder, opened, intake, made, verdict)
+    with watch("toner"):
+        toner = measure_run(folder, opened.job, made.pieces)
+    verdict = _with_toner(verdict, toner)
+    put_report(folder, opened, intake, made, verdict, toner=toner)
     with watch("report"):
-        put_report_pdf(folder, opened, intake, verdict)
+        put_report_pdf(folder, opened, intake, verdict, toner)
     return _finished(opened, intake, made, verdict, folder, watch)
+
+
+def _with_toner(verdict: Verdict, toner: Toner | None) -> Verdict:
+    """What the measurement found counts like everything that the verifier found."""
+    if toner is None:
+        return verdict
+    how = f"{toner.pages} pages at 150 dpi from their plate copies"
+    most = f"{toner.most:.0f} % at most"
+    done = CheckDone("toner", how, most, not toner.findings)
+    return replace(verdict, findings=[*verdict.findings, *toner.findings], checks=(*verdict.checks, done))
 
 
 def _stopped(opened: Opened, intake: Intake, blamed: list[Finding], folder: Path, watch: Stopwatch) -> Result:

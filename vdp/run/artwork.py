@@ -67,7 +67,7 @@ def _files(job: Job) -> dict[Path, list[tuple[int, Wanted]]]:
         rules.ppi_least,
         rules.ppi_good,
         rules.line_dots,
-        rules.coverage,
+        job.model.toner.limit,
         rgb_converted=job.model.colour.rgb == "convert",
     )
     used: dict[Path, dict[int, Wanted]] = {}

@@ -10,6 +10,8 @@ RUN_CODES: dict[str, str] = {
     "run-condemned": "the run's own report holds a finding",
     "our-fault": "vdp itself failed; nothing it left may be used",
     "input-refused": "job, layout, artwork, records or options cannot be used as they are",
+    "toner-thick": "more toner lies on one place of a finished page than the job allows",
+    "toner-unknown": "the toner of a finished page cannot be measured",
     **ERRORS,
 }
 

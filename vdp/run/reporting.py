@@ -18,6 +18,7 @@ from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
 from vdp.run.make import Made
 from vdp.run.opening import Opened
+from vdp.run.toner import Toner
 from vdp.units import mm
 from vdp.verify.verdict import Verdict
 
@@ -33,6 +34,7 @@ def put_report(
     made: Made | None,
     verdict: Verdict | None,
     findings: Sequence[Finding] = (),
+    toner: Toner | None = None,
 ) -> None:
     """Writes report.json.  Before the verdict is known the report says `ok: false` and `verified: false`."""
     inputs = inputs_of(opened.job, opened.table, intake.plan, intake.plan.pictures)
@@ -58,13 +60,14 @@ def put_report(
         "inputs": inputs,
         "faces": faces_of(opened.job, made.fonts) if made is not None else {},
         "files": {name: sha256_of(folder / name) for name in HASHED if (folder / name).exists()},
+        "toner": toner.as_json() if toner is not None else None,
         "findings": [finding.as_json() for finding in found],
         "warnings": [warning.as_json() for warning in intake.warnings],
     }
     put_json(folder / "report.json", report)
 
 
-def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdict) -> None:
+def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdict, toner: Toner | None) -> None:
     """Writes report.pdf."""
     job = opened.job
     series = [f"{name}: {s.text(0)} to {s.text(intake.pieces - 1)}" for name, s in intake.plan.numbering.items()]
@@ -77,6 +80,7 @@ def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdic
         ("Serials", "; ".join(series) or "none"),
         ("Trim", f"{mm(trim[0]):g} × {mm(trim[1]):g} mm ({page.trim[2]} × {page.trim[3]} dots at {page.dpi} dpi)"),
         ("Plates", ", ".join(("Cyan", "Magenta", "Yellow", "Black", *job.model.spots))),
+        *_toner_facts(toner),
     )
     report = Report(
         title=job.model.job,
@@ -86,9 +90,31 @@ def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdic
         findings=tuple(verdict.findings),
         warnings=tuple(intake.warnings),
         set_aside=tuple((row.row, "; ".join(reasons)) for row, reasons in intake.refused),
-        shown=_shown(folder, intake.pieces, verdict),
+        shown=(*_shown(folder, intake.pieces, verdict), *_toner_shown(toner)),
     )
     write_report(folder / "report.pdf", report, job_faces(job)["sans"].path)
+
+
+def _toner_facts(toner: Toner | None) -> tuple[tuple[str, str], ...]:
+    """Areas and grams, as far as they were measured."""
+    if toner is None or not toner.pages:
+        return ()
+    areas = ", ".join(f"{plate} {area:.1f} %" for plate, area in toner.areas.items())
+    grams = ", ".join(f"{plate} {grams:,.0f} g" for plate, grams in toner.grams.items())
+    return (
+        ("Area of each plate", f"{areas} (mean of {toner.pages} pages)"),
+        ("Toner for the run", f"about {grams}"),
+        ("Thickest place", f"{toner.most:.0f} %: {toner.where}"),
+    )
+
+
+def _toner_shown(toner: Toner | None) -> tuple[Shown, ...]:
+    if toner is None or not toner.picture:
+        return ()
+    view = View(
+        "total of the process plates: pale is little, amber is the job's limit, dark red is twice that", toner.picture
+    )
+    return (Shown(f"Toner on the page with the thickest place ({toner.where})", (view,)),)
 
 
 def _shown(folder: Path, pieces: int, verdict: Verdict) -> tuple[Shown, ...]:
