@@ -16,7 +16,7 @@ from vdp.pdf.book import Book
 from vdp.pdf.content import Renderer
 from vdp.pdf.writer import Writer
 from vdp.run.intake import Intake, take_in
-from vdp.run.lines import BATCH, manifest_lines
+from vdp.run.lines import BATCH, document_parts, manifest_lines
 from vdp.run.make import book_of, make
 from vdp.run.opening import open_job
 from vdp.run.workers import CHUNK
@@ -76,8 +76,8 @@ def join(folder: Path, records: Path, count: int, out: Path) -> float:
 
 def _chunk(intake: Intake, writer: Writer, batch: list[Accepted], path: Path) -> Chunk:
     chunk, renderer = ChunkWriter(path, writer.ticket, batch[0].nth), Renderer(writer.ticket.dpi, writer.names)
-    for contents in _contents(intake, iter(batch), renderer):
-        chunk.add(contents)
+    for contents, parts in _contents(intake, iter(batch), renderer):
+        chunk.add(contents, parts)
     return chunk.close(renderer.glyphs)
 
 
@@ -93,16 +93,18 @@ def _stream(folder: Path, records: Path, count: int, out: Path, compression: Lit
     intake, book = _taken_in(folder, records, count)
     with Writer(out, book, compression) as writer:
         renderer = Renderer(book.dpi, writer.names)
-        for contents in _contents(intake, intake.accepted(), renderer):
-            writer.add(contents)
+        for contents, parts in _contents(intake, intake.accepted(), renderer):
+            writer.add(contents, parts)
         writer.finish(renderer.glyphs)
 
 
-def _contents(intake: Intake, records: Iterator[Accepted], renderer: Renderer) -> Iterator[list[bytes]]:
-    """Content streams, a batch at a time; the manifest's lines are made and forgotten."""
+def _contents(
+    intake: Intake, records: Iterator[Accepted], renderer: Renderer
+) -> Iterator[tuple[list[bytes], list[bytes]]]:
+    """Content streams and document parts, a batch at a time; the manifest's lines are made and forgotten."""
     while batch := list(islice(records, BATCH)):
         pieces = compose_pieces(intake.plan, batch)
         contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
         for _ in manifest_lines(pieces, contents, intake.plan.page.dpi):
             pass
-        yield contents
+        yield contents, list(document_parts(pieces, batch, ()))

@@ -57,10 +57,15 @@ def renderer(faces: Mapping[str, object] = FACES, assets: Sequence[str] = ()) ->
     return Renderer(1200, name_resources(faces, assets, [], []))
 
 
+def parts(count: int, first: int = 1) -> list[bytes]:
+    """What the document parts of so many pieces hold."""
+    return [b"/Record %d" % (first + at) for at in range(count)]
+
+
 def write(path: Path, pages: Sequence[Sequence[Mark]], **more: Any) -> Path:
     """A whole file of these pages, two a piece."""
     with Writer(path, book(len(pages) // 2, **more)) as writer:
         drawer = Renderer(1200, writer.names)
-        writer.add(drawer.render(pages))
+        writer.add(drawer.render(pages), parts(len(pages) // 2))
         writer.finish(drawer.glyphs)
     return path

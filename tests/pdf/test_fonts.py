@@ -23,7 +23,7 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.pdf.made import FACES, book, glyphs, text, write
+from tests.pdf.made import FACES, book, glyphs, parts, text, write
 from vdp.errors import CallerError
 from vdp.job.faces import FaceFile
 from vdp.marks import BLACK, Glyphs, Line, Mark, TextMark
@@ -157,7 +157,7 @@ def test_two_files_of_one_name_are_told_apart(tmp_path: Path) -> None:
     ]
     with Writer(tmp_path / "t.pdf", book(faces=faces)) as writer:
         drawer = Renderer(1200, writer.names)
-        writer.add(drawer.render([marks, []]))
+        writer.add(drawer.render([marks, []]), parts(1))
         assert writer.finish(drawer.glyphs).fonts == {"Twin": "alias", "Twin-two": "two"}
 
 

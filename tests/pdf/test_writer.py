@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
 
-from tests.pdf.made import CLEAR, book, renderer, sides, text, write
+from tests.pdf.made import CLEAR, book, parts, renderer, sides, text, write
 from vdp.errors import CallerError, OurBug
 from vdp.marks import BLACK, FillMark, FormMark, Ink, Mark
 from vdp.pdf.arithmetic import PIECES_IN_GROUP, Arithmetic
@@ -52,7 +52,7 @@ def test_a_tree_of_three_levels_is_balanced_and_whole(tmp_path: Path, need: Call
     pieces = 64 * 32 + 40
     content = [b"0 g"] * (2 * pieces)
     with Writer(tmp_path / "p.pdf", book(pieces)) as writer:
-        writer.add(content)
+        writer.add(content, parts(pieces))
         writer.finish()
     with pdfium.PdfDocument(tmp_path / "p.pdf") as document:
         assert len(document) == 2 * pieces
@@ -75,7 +75,7 @@ def test_any_chunks_give_the_same_bytes(tmp_path_factory: pytest.TempPathFactory
         for start, end in zip(starts, [*starts[1:], pieces], strict=True):
             with ChunkWriter(folder / "part", writer.ticket, first_piece=start) as chunk:
                 drawer = Renderer(writer.ticket.dpi, writer.ticket.names)
-                chunk.add(drawer.render(pages[2 * start : 2 * end]))
+                chunk.add(drawer.render(pages[2 * start : 2 * end]), parts(end - start, start + 1))
                 writer.append(chunk.close(drawer.glyphs))
         writer.finish()
     assert (folder / "joined.pdf").read_bytes() == whole
@@ -86,12 +86,12 @@ def test_chunks_must_be_whole_and_in_order(tmp_path: Path) -> None:
         with pytest.raises(OurBug, match="groups are of 32"):
             ChunkWriter(tmp_path / "c", writer.ticket, first_piece=5)
         with ChunkWriter(tmp_path / "c", writer.ticket, first_piece=0) as chunk:
-            chunk.add([b""] * 10)
+            chunk.add([b""] * 10, parts(5))
             with pytest.raises(OurBug, match="middle of a group"):
                 chunk.close({})
         assert not (tmp_path / "c").exists()
         second = ChunkWriter(tmp_path / "d", writer.ticket, first_piece=32)
-        second.add([b""] * 64)
+        second.add([b""] * 64, parts(32))
         result = second.close({})
         with pytest.raises(OurBug, match="group 0 comes next"):
             writer.append(result)
@@ -102,7 +102,7 @@ def test_chunks_must_be_whole_and_in_order(tmp_path: Path) -> None:
 
 def test_a_piece_too_many_is_our_bug(tmp_path: Path) -> None:
     with Writer(tmp_path / "p.pdf", book(1)) as writer, pytest.raises(OurBug, match="more than the 1 pieces"):
-        writer.add([b""] * 4)
+        writer.add([b""] * 4, parts(2))
     with pytest.raises(OurBug, match="at least one piece"):
         Writer(tmp_path / "p.pdf", book(0))
 
@@ -113,7 +113,7 @@ def test_both_compressions_say_the_same(tmp_path: Path) -> None:
     for kind in kinds:
         with Writer(tmp_path / kind, book(3), compression=kind) as writer:
             drawer = Renderer(1200, writer.names)
-            writer.add(drawer.render(sides(6)))
+            writer.add(drawer.render(sides(6)), parts(3))
             writer.finish(drawer.glyphs)
         with pikepdf.open(tmp_path / kind) as pdf:
             contents[kind] = [page.Contents.read_bytes() for page in pdf.pages]
@@ -221,7 +221,9 @@ def test_offsets_of_huge_files_are_written_whole(size: int) -> None:
     rows = np.concatenate(list(entries(arithmetic, singles, offsets, arithmetic.tail)))
     assert rows[arithmetic.group(0)].tolist() == [1, size, 0]
     assert rows[arithmetic.contents(1)[-1]].tolist() == [1, size + 1000 * (count - 1), 0]
-    assert rows[arithmetic.pages(1)[0]].tolist() == [2, arithmetic.group(1), 1]
+    assert rows[arithmetic.part(1)].tolist() == [2, arithmetic.group(1), 1]
+    assert rows[arithmetic.pages(1)[0]].tolist() == [2, arithmetic.group(1), 2]
+    assert rows[arithmetic.parts(1)[0]].tolist() == [2, arithmetic.group(1), 4]
     # Undo predictor Up as a reader would, and find the same numbers in the bytes.
     import zlib
 
@@ -246,7 +248,7 @@ def test_a_file_over_four_gigabytes_opens(tmp_path: Path, need: Callable[[str], 
         sink.position += hole
         sink.write(b"\n")
         drawer = Renderer(1200, writer.names)
-        writer.add(drawer.render(sides(66)))
+        writer.add(drawer.render(sides(66)), parts(33))
         writer.finish(drawer.glyphs)
     assert path.stat().st_size > 1 << 32
     assert path.stat().st_blocks * 512 < 1 << 28
@@ -281,7 +283,7 @@ def test_a_full_disk_is_said_and_leaves_nothing(tmp_path: Path, monkeypatch: pyt
         with Writer(tmp_path / "p.pdf", book(40)) as writer:
             writer._sink._file = Full(writer._sink._file)  # type: ignore[assignment]  # a file that has only so much room
             drawer = renderer()
-            writer.add(drawer.render(sides(80)))
+            writer.add(drawer.render(sides(80)), parts(40))
             writer.finish(drawer.glyphs)
 
     with pytest.raises(CallerError, match="No space left on device"):
@@ -325,5 +327,5 @@ def test_copying_works_without_the_kernel_s_help(tmp_path: Path, monkeypatch: py
 
 def test_a_null_sink_takes_everything() -> None:
     with Writer(Path(os.devnull), book(2)) as writer:
-        writer.add([b""] * 4)
+        writer.add([b""] * 4, parts(2))
         assert writer.finish().size > 0

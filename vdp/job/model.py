@@ -101,6 +101,8 @@ class JobModel(Model):
     toner: Toner = Toner()
     lamp: LampModel = LampModel()
     compression: Literal["fast", "small"] = "fast"
+    #: Fields of the records that the finished PDF names in each record's metadata; they may be personal data.
+    part_fields: tuple[str, ...] = ()
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None
 

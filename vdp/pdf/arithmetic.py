@@ -1,11 +1,12 @@
 """Which number each object has, as a formula of the piece's index.
 
 Every piece owns the same number of objects, so that a part of the file made anywhere has its final numbers.  A group
-is 32 pieces: one object stream (a page tree leaf and the page dictionaries), then the content streams.  The page tree
-above the leaves is known as soon as the number of pieces is; its nodes stand before the first group.
+is 32 pieces: one object stream (a page tree leaf, a document part of the group, page dictionaries, a document part a
+piece), then the content streams.  The page tree above the leaves is known as soon as the number of pieces is; its nodes
+stand before the first group, and after them the document parts above the groups, in the same shape.
 
-Numbers run: what all pieces share, tree nodes (the root last), groups, what is written last (fonts, resources, xref).
-To give every piece more objects (a document part, say), add to `PER_PIECE` and to the group's object stream.
+Numbers run: what all pieces share, page tree nodes (the root last), document parts above the groups, groups, what is
+written last (fonts, resources, xref).
 """
 
 from __future__ import annotations
@@ -20,10 +21,10 @@ PIECES_IN_GROUP = 32
 SIDES = 2
 #: Children of a page tree node above the leaves.
 FAN_OUT = 64
-#: Objects of a piece: content streams and page dictionaries.
-PER_PIECE = 2 * SIDES
-#: Objects of a group besides its pieces': the object stream and the leaf.
-PER_GROUP = 2
+#: Objects of a piece: content streams, page dictionaries, a document part.
+PER_PIECE = 2 * SIDES + 1
+#: Objects of a group besides its pieces': the object stream, the leaf, the group's document part.
+PER_GROUP = 3
 
 
 class Node(NamedTuple):
@@ -56,12 +57,17 @@ class Arithmetic:
     @property
     def root(self) -> int:
         """The page tree's root."""
-        return self.body - 1
+        return self.first + sum(self._levels()) - 1
+
+    @property
+    def levels(self) -> int:
+        """Levels of the tree from its root to a piece."""
+        return len(self._levels()) + 2
 
     @property
     def body(self) -> int:
         """The first object of the first group."""
-        return self.first + sum(self._levels())
+        return self.first + 2 * sum(self._levels())
 
     @property
     def tail(self) -> int:
@@ -75,6 +81,14 @@ class Arithmetic:
     def leaf(self, group: int) -> int:
         return self.group(group) + 1
 
+    def part(self, group: int) -> int:
+        """The document part of a group."""
+        return self.group(group) + 2
+
+    def part_of_node(self, number: int) -> int:
+        """The document part that stands for a page tree node, a group's leaf included."""
+        return number + 1 if number >= self.body else number + sum(self._levels())
+
     def parent(self, group: int) -> int:
         """The tree node above a leaf."""
         return self.first + group // FAN_OUT
@@ -85,13 +99,18 @@ class Arithmetic:
 
     def contents(self, group: int) -> range:
         """Content streams of a group's pages, in page order."""
-        start = self.leaf(group) + 1
+        start = self.part(group) + 1
         return range(start, start + SIDES * self.size(group))
 
     def pages(self, group: int) -> range:
         """Page dictionaries of a group, in page order."""
         start = self.contents(group).stop
         return range(start, start + SIDES * self.size(group))
+
+    def parts(self, group: int) -> range:
+        """Document parts of a group's pieces."""
+        start = self.pages(group).stop
+        return range(start, start + self.size(group))
 
     def nodes(self) -> Iterator[Node]:
         """Tree nodes above the leaves, in the order of their numbers."""

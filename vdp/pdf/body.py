@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from vdp.errors import OurBug
 from vdp.pdf.arithmetic import PIECES_IN_GROUP, SIDES, Arithmetic
+from vdp.pdf.dpart import group_parts
 from vdp.pdf.names import Names
 from vdp.pdf.objects import Name, Value, stream
 from vdp.pdf.sink import Sink
@@ -51,6 +52,7 @@ class Body:
         self._ticket = ticket
         self._compress = COMPRESSORS[ticket.compression]
         self._waiting: list[bytes] = []
+        self._parts: list[bytes] = []
         self.group = first_group
         self.offsets = array("Q")
 
@@ -59,26 +61,34 @@ class Body:
         """Whether nothing waits for the rest of its group."""
         return not self._waiting
 
-    def add(self, contents: Iterable[bytes]) -> None:
-        """Uncompressed content streams: front, back, front, back, …"""
+    def add(self, contents: Iterable[bytes], parts: Iterable[bytes]) -> None:
+        """Uncompressed content streams: front, back, front, back, …; `parts` is what each piece's DPM holds."""
         self._waiting.extend(map(self._compress, contents))
+        self._parts.extend(parts)
         arithmetic = self._ticket.arithmetic
         done = 0
         while self.group < arithmetic.groups:
             count = SIDES * arithmetic.size(self.group)
             if len(self._waiting) - done < count:
                 break
-            self._write(self._waiting[done : done + count])
+            self._write(self._waiting[done : done + count], self._parts[done // SIDES : (done + count) // SIDES])
             done += count
-        del self._waiting[:done]
+        del self._waiting[:done], self._parts[: done // SIDES]
+        if len(self._waiting) != SIDES * len(self._parts):
+            raise OurBug(f"{len(self._parts)} document parts for {len(self._waiting)} pages")
         if self._waiting and self.group == arithmetic.groups:
             raise OurBug(f"more than the {arithmetic.pieces} pieces that were announced")
 
-    def _write(self, contents: list[bytes]) -> None:
+    def _write(self, contents: list[bytes], parts: list[bytes]) -> None:
         arithmetic, group, sink = self._ticket.arithmetic, self.group, self._sink
-        number, leaf = arithmetic.group(group), arithmetic.leaf(group)
+        numbers = [
+            arithmetic.leaf(group),
+            arithmetic.part(group),
+            *arithmetic.pages(group),
+            *arithmetic.parts(group),
+        ]
         self.offsets.append(sink.position)
-        sink.write(_object_stream(number, [leaf, *arithmetic.pages(group)], self._dictionaries(), self._compress))
+        sink.write(_object_stream(arithmetic.group(group), numbers, self._dictionaries(parts), self._compress))
         for content, data in zip(arithmetic.contents(group), contents, strict=True):
             self.offsets.append(sink.position)
             sink.write(
@@ -87,18 +97,22 @@ class Body:
             )
         self.group += 1
 
-    def _dictionaries(self) -> list[bytes]:
-        """The group's leaf of the page tree, and its pages."""
+    def _dictionaries(self, metadata: list[bytes]) -> list[bytes]:
+        """The group's leaf of the page tree, its document part, its pages, and a document part a piece."""
         arithmetic, boxes = self._ticket.arithmetic, self._ticket.boxes
         leaf, pages = arithmetic.leaf(self.group), arithmetic.pages(self.group)
         kids = b" ".join([b"%d 0 R" % page for page in pages])
-        parent = arithmetic.parent(self.group)
+        parent, owners = arithmetic.parent(self.group), arithmetic.parts(self.group)
+        node, *leaves = group_parts(arithmetic, self.group, metadata)
         return [
             b"<</Type/Pages/Parent %d 0 R/Count %d/Kids[%b]>>" % (parent, len(pages), kids),
+            node,
             *[
-                b"<</Type/Page/Parent %d 0 R%b/Contents %d 0 R>>" % (leaf, boxes, content)
-                for content in arithmetic.contents(self.group)
+                b"<</Type/Page/Parent %d 0 R%b/Contents %d 0 R/DPart %d 0 R>>"
+                % (leaf, boxes, content, owners[at // SIDES])
+                for at, content in enumerate(arithmetic.contents(self.group))
             ],
+            *leaves,
         ]
 
 
@@ -129,9 +143,9 @@ class ChunkWriter:
         self._sink = Sink(path, path)
         self._body = Body(self._sink, ticket, self._first)
 
-    def add(self, contents: Iterable[bytes]) -> None:
-        """Uncompressed content streams: front, back, front, back, …  Raises CallerError when the disk is full."""
-        self._body.add(contents)
+    def add(self, contents: Iterable[bytes], parts: Iterable[bytes]) -> None:
+        """Content streams and document parts as `Body.add` takes them.  Raises CallerError when the disk is full."""
+        self._body.add(contents, parts)
 
     def close(self, glyphs: GlyphTexts) -> Chunk:
         """`glyphs` are those of the renderer that drew the pages."""

@@ -17,7 +17,10 @@ from vdp.pdf.squeeze import pack
 
 #: Entries that lead out of the page, or that mean nothing in another file.
 _LEFT_OUT = frozenset(
-    {"/StructParent", "/StructParents", "/PieceInfo", "/LastModified", "/Metadata", "/Length", "/OPI"}
+    {
+        *("/StructParent", "/StructParents", "/PieceInfo", "/LastModified", "/Metadata", "/Length", "/OPI"),
+        *("/GTS_Encapsulated", "/GTS_Scope", "/GTS_XID", "/GTS_Env"),  # ours to say
+    }
 )
 _LZW = frozenset({"/LZWDecode", "/LZW"})
 
@@ -37,14 +40,15 @@ class Copier:
         #: Optional-content groups met on the way.
         self.layers: list[Ref] = []
 
-    def copy(self, form: pikepdf.Object, number: int) -> Iterator[tuple[int, bytes]]:
-        """A stream under the number given, then everything that it leads to: (number, whole indirect object)."""
-        yield number, self._whole(number, form)
+    def copy(self, form: pikepdf.Object, number: int, more: bytes = b"") -> Iterator[tuple[int, bytes]]:
+        """A stream under the number given, with `more` entries, then everything that it leads to: (number, whole
+        indirect object)."""
+        yield number, self._whole(number, form, more)
         while self._waiting:
             waiting, found = self._waiting.pop()
             yield waiting, self._whole(waiting, found)
 
-    def _whole(self, number: int, found: pikepdf.Object) -> bytes:
+    def _whole(self, number: int, found: pikepdf.Object, more: bytes = b"") -> bytes:
         if not isinstance(found, pikepdf.Stream):
             return indirect(number, self._direct(found))
         filters = found.get("/Filter")
@@ -59,8 +63,9 @@ class Copier:
         else:
             data, extra = found.read_raw_bytes(), b""
         entries = self._entries(found, frozenset(skip))
-        return b"%d 0 obj\n<<%b%b/Length %d>>stream\n%b\nendstream\nendobj\n" % (
+        return b"%d 0 obj\n<<%b%b%b/Length %d>>stream\n%b\nendstream\nendobj\n" % (
             number,
+            more,
             entries,
             extra,
             len(data),

@@ -16,12 +16,16 @@ from vdp.pdf.objects import Name, Ref, Value, number_text
 #: PDF/X-4 is restricted PDF 1.6.  The comment of high bytes marks the file as binary (ISO 32000-1, 7.5.2).
 HEADER = b"%PDF-1.6\n%\xe2\xe3\xcf\xd3\n"
 
-_PDFX = "PDF/X-4"
+_PDFX, _PDFVT = "PDF/X-4", "PDF/VT-1"
 
 
-def catalog(pages: Ref, metadata: Ref, layers: Sequence[Ref], intent: Ref | None) -> dict[str, Value]:
-    """The document's root."""
+def catalog(
+    pages: Ref, metadata: Ref, layers: Sequence[Ref], intent: Ref | None, parts: Ref | None = None
+) -> dict[str, Value]:
+    """The document's root; `parts` is the root of the document part tree."""
     root: dict[str, Value] = {"Type": Name("Catalog"), "Pages": pages, "Metadata": metadata}
+    if parts is not None:
+        root["DPartRoot"] = parts
     if layers:
         root["OCProperties"] = {
             "OCGs": list(layers),
@@ -76,12 +80,18 @@ def identifier(book: Book) -> list[Value]:
     return [half, half]
 
 
-def xmp(book: Book, *, pdfx: bool) -> bytes:
-    """The metadata packet (ISO 16684-1), not compressed, so that anything can find it."""
+def xmp(book: Book, *, pdfx: bool, parts: bool = False) -> bytes:
+    """The metadata packet (ISO 16684-1), not compressed, so that anything can find it.
+
+    `pdfx` says PDF/X-4; with `parts`, a tree of document parts, such a file is PDF/VT-1 too.
+    """
     date = book.created.isoformat(timespec="seconds").replace("+00:00", "Z")
     identity = book.identity[:16].hex()
     uuid = "-".join((identity[:8], identity[8:12], identity[12:16], identity[16:20], identity[20:]))
     version = f"\n   <pdfxid:GTS_PDFXVersion>{_PDFX}</pdfxid:GTS_PDFXVersion>" if pdfx else ""
+    if pdfx and parts:
+        version += f"\n   <pdfvtid:GTS_PDFVTVersion>{_PDFVT}</pdfvtid:GTS_PDFVTVersion>"
+        version += f"\n   <pdfvtid:GTS_PDFVTModDate>{date}</pdfvtid:GTS_PDFVTModDate>"
     title, creator = escape(book.title), escape(book.creator)
     return f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
@@ -91,7 +101,8 @@ def xmp(book: Book, *, pdfx: bool) -> bytes:
     xmlns:xmp="http://ns.adobe.com/xap/1.0/"
     xmlns:xmpMM="http://ns.adobe.com/xap/1.0/mm/"
     xmlns:pdf="http://ns.adobe.com/pdf/1.3/"
-    xmlns:pdfxid="http://www.npes.org/pdfx/ns/id/">
+    xmlns:pdfxid="http://www.npes.org/pdfx/ns/id/"
+    xmlns:pdfvtid="http://www.npes.org/pdfvt/ns/id/">
    <dc:format>application/pdf</dc:format>
    <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>
    <xmp:CreateDate>{date}</xmp:CreateDate>

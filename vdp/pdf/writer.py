@@ -6,6 +6,7 @@ Order: what all pieces share (plates, artwork, pictures, forms, page tree), grou
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
@@ -23,6 +24,7 @@ from vdp.pdf.colour import OVERPRINT, OVERPRINT_STATE, separation
 from vdp.pdf.colouring import Profile, colouring_of, read_profile
 from vdp.pdf.content import Renderer
 from vdp.pdf.copying import Copier, ForeignFault
+from vdp.pdf.dpart import part_root, scope, scope_bytes, upper_parts
 from vdp.pdf.fonts import FontFile, embed
 from vdp.pdf.names import Names, Uses, name_resources, uses_of
 from vdp.pdf.objects import Name, Raw, Ref, Value, indirect, number_text, serialise, stream
@@ -78,13 +80,14 @@ class Writer:
         rules = colouring_of(book.colouring)
         profile = None if rules.profile is None else read_profile(rules.profile)
         self._root, self._info, self._metadata, self._resources, self._overprint = (self._number() for _ in range(5))
+        self._parts = self._number()
         self._plates = {plate: self._number() for plate in book.spots}
         self._groups = {plate: self._number() for plate in book.spots}
         self._fonts = {face: self._number() for face in book.faces}
         self._sink.write(HEADER)
         self._put(self._info, information(book, pdfx=profile is not None))
         packet: dict[str, Value] = {"Type": Name("Metadata"), "Subtype": Name("XML")}
-        self._put_stream(self._metadata, packet, xmp(book, pdfx=profile is not None))
+        self._put_stream(self._metadata, packet, xmp(book, pdfx=profile is not None, parts=True))
         self._put(self._overprint, OVERPRINT_STATE)
         for plate, spot in book.spots.items():
             self._put(self._plates[plate], separation(plate, spot.shown_as))
@@ -96,7 +99,7 @@ class Writer:
         layers = [*self._groups.values(), *self._layers]
         arithmetic = Arithmetic(book.pieces, self._next)
         self._next = arithmetic.tail
-        self._put(self._root, catalog(Ref(arithmetic.root), self._metadata, layers, intent))
+        self._put(self._root, catalog(Ref(arithmetic.root), self._metadata, layers, intent, self._parts))
         self._tree(arithmetic)
         ticket = Ticket(book.dpi, self.names, arithmetic, boxes(book), compression)
         return ticket, Body(self._sink, ticket, 0)
@@ -134,7 +137,8 @@ class Writer:
             form = file.page(page).form
             ref = self._assets[asset] = self._number()
             try:
-                for number, data in copier.copy(form, ref.number):
+                known = self._digest(f"{asset} {page}".encode())
+                for number, data in copier.copy(form, ref.number, scope_bytes(known, form=True)):
                     self._put_bytes(number, data)
             except (ForeignFault, RuntimeError, ValueError, TypeError) as error:
                 where = f"{path.name}, page {page}"
@@ -153,7 +157,7 @@ class Writer:
         known = self._seen.get(key)
         if known is None:
             known = self._seen[key] = self._number()
-            self._put_stream(known, picture.entries, picture.data)
+            self._put_stream(known, {**picture.entries, **scope(picture.digest[:32], form=False)}, picture.data)
         return known
 
     def _forms(self) -> None:
@@ -165,8 +169,13 @@ class Writer:
                 "Resources": self._resource_entries(uses_of(marks)),
             }
             data = self._renderer.render_form(marks)
+            entries |= scope(self._digest(asset.encode() + data), form=True)
             self._assets[asset] = self._number()
             self._put_stream(self._assets[asset], entries | _FLATE, pack(data))
+
+    def _digest(self, data: bytes) -> str:
+        """A name for what stands in this file under the same name for the same bytes of the same job."""
+        return hashlib.sha256(self._book.identity + data).hexdigest()[:32]
 
     def _resource_entries(self, uses: Uses) -> dict[str, Value]:
         """A resource dictionary of just these fonts, XObjects and plates."""
@@ -198,12 +207,19 @@ class Writer:
             entries: dict[str, Value] = {"Type": Name("Pages"), "Count": node.pages, "Kids": kids}
             entries |= {"Parent": Ref(node.parent)} if node.parent else inherited
             self._put(Ref(node.number), entries)
+        top = arithmetic.part_of_node(arithmetic.root)
+        self._put(self._parts, part_root(top, arithmetic.levels))
+        for number, part in upper_parts(arithmetic, self._parts.number, self._book):
+            self._put(Ref(number), part)
 
     # -- pieces ------------------------------------------------------------------------------------------------------
 
-    def add(self, contents: Iterable[bytes]) -> None:
-        """Uncompressed content streams: front, back, front, back, …  Raises CallerError when the disk is full."""
-        self._body.add(contents)
+    def add(self, contents: Iterable[bytes], parts: Iterable[bytes]) -> None:
+        """Uncompressed content streams: front, back, front, back, …; `parts` is what each piece's DPM holds.
+
+        Raises CallerError when the disk is full.
+        """
+        self._body.add(contents, parts)
 
     def append(self, chunk: Chunk) -> None:
         """Joins the next chunk: its bytes are copied, its offsets shifted, its glyphs united with the others'."""

@@ -90,16 +90,19 @@ def entries(arithmetic: Arithmetic, singles: Mapping[int, int], groups: array[in
 def _grouped(arithmetic: Arithmetic, first: int, offsets: Rows) -> Rows:
     """Rows of groups of one size; an offset row is the object stream, then the content streams."""
     count, pages = len(offsets), offsets.shape[1] - 1
-    per = PER_GROUP + PER_PIECE * pages // SIDES
+    per = PER_GROUP + PER_PIECE * (pages // SIDES)
+    inner = per - PER_GROUP - pages
     rows = np.zeros((count, per, 3), np.uint64)
     numbers = (arithmetic.group(first) + np.arange(count) * per).astype(np.uint64)
     rows[:, 0, 0] = 1
     rows[:, 0, 1] = offsets[:, 0]
-    rows[:, 1, 0] = 2
-    rows[:, 1, 1] = numbers
-    rows[:, 2 : 2 + pages, 0] = 1
-    rows[:, 2 : 2 + pages, 1] = offsets[:, 1:]
-    rows[:, 2 + pages :, 0] = 2
-    rows[:, 2 + pages :, 1] = numbers[:, None]
-    rows[:, 2 + pages :, 2] = np.arange(1, pages + 1)
+    packed = PER_GROUP - 1
+    rows[:, 1:PER_GROUP, 0] = 2
+    rows[:, 1:PER_GROUP, 1] = numbers[:, None]
+    rows[:, 1:PER_GROUP, 2] = np.arange(packed)
+    rows[:, PER_GROUP : PER_GROUP + pages, 0] = 1
+    rows[:, PER_GROUP : PER_GROUP + pages, 1] = offsets[:, 1:]
+    rows[:, PER_GROUP + pages :, 0] = 2
+    rows[:, PER_GROUP + pages :, 1] = numbers[:, None]
+    rows[:, PER_GROUP + pages :, 2] = np.arange(packed, packed + inner)
     return rows.reshape(-1, 3)

@@ -95,6 +95,7 @@ class _Builder:
         self.taken: set[str] = set()
 
     def build(self) -> Plan:
+        self._known(self.job.model.part_fields, self.job.where("job", "part_fields"))
         sides = tuple(self._side(side) for side in SIDES)
         if self.faults:
             raise CallerError(self.faults)

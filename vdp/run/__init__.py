@@ -90,7 +90,7 @@ def _with_toner(verdict: Verdict, toner: Toner | None) -> Verdict:
         return verdict
     how = f"{toner.pages} pages at 150 dpi from their plate copies"
     most = f"{toner.most:.0f} % at most"
-    done = CheckDone("toner", how, most, not toner.findings)
+    done = CheckDone("Toner", how, most, not toner.findings)
     return replace(verdict, findings=[*verdict.findings, *toner.findings], checks=(*verdict.checks, done))
 
 

@@ -9,6 +9,7 @@ from itertools import islice
 from vdp.audit.manifest import SymbolLine, piece_line
 from vdp.compose.piece import Accepted, Piece
 from vdp.pdf.content import Renderer
+from vdp.pdf.dpart import record_metadata
 from vdp.units import points
 
 #: Records composed at a time: enough for the batched encoders, little enough to stay in cache.
@@ -25,6 +26,13 @@ def batches(records: Iterable[Accepted], size: int) -> Iterator[list[Accepted]]:
 def rendered(renderer: Renderer, pieces: Sequence[Piece]) -> list[bytes]:
     """Content streams of pieces: front, back, front, back, …"""
     return renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
+
+
+def document_parts(pieces: Sequence[Piece], records: Sequence[Accepted], fields: Sequence[str]) -> Iterator[bytes]:
+    """What the pieces' document parts say; `fields` are those of the records that the job lists for it."""
+    for piece, record in zip(pieces, records, strict=True):
+        listed = {field: record.values[field] for field in fields}
+        yield record_metadata(piece.nth + 1, piece.row, piece.language, piece.serials, listed)
 
 
 def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int) -> Iterator[bytes]:

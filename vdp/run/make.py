@@ -21,7 +21,7 @@ from vdp.plan.steps import FormStep
 from vdp.records.table import Table
 from vdp.run.cluster import Cluster
 from vdp.run.identity import created_of, identity_of, inputs_of
-from vdp.run.lines import BATCH, batches, manifest_lines, rendered
+from vdp.run.lines import BATCH, batches, document_parts, manifest_lines, rendered
 from vdp.run.workers import CHUNK, Pool, Task, join_chunks
 
 Tell = Callable[[int], None]
@@ -103,7 +103,7 @@ def _alone(plan: Plan, records: Iterable[Accepted], book: Book, writer: Writer, 
     for batch in batches(records, BATCH):
         composed = compose(plan, batch)
         contents = rendered(renderer, composed)
-        writer.add(contents)
+        writer.add(contents, document_parts(composed, batch, plan.job.model.part_fields))
         lines.write(b"".join(manifest_lines(composed, contents, book.dpi)))
         pieces += len(composed)
         symbols += sum(len(piece.symbols) for piece in composed)

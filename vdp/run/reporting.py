@@ -112,7 +112,7 @@ def _toner_shown(toner: Toner | None) -> tuple[Shown, ...]:
     if toner is None or not toner.picture:
         return ()
     view = View(
-        "total of the process plates: pale is little, amber is the job's limit, dark red is twice that", toner.picture
+        "total of the process plates: pale is little, amber is the job's limit, dark red is far over", toner.picture
     )
     return (Shown(f"Toner on the page with the thickest place ({toner.where})", (view,)),)
 

@@ -24,7 +24,7 @@ from vdp.pdf.body import Chunk, ChunkWriter, Ticket
 from vdp.pdf.content import Renderer
 from vdp.pdf.writer import Writer
 from vdp.plan.build import Plan
-from vdp.run.lines import BATCH, batches, manifest_lines, rendered
+from vdp.run.lines import BATCH, batches, document_parts, manifest_lines, rendered
 from vdp.run.opening import plan_for
 from vdp.run.rest import RARELY
 
@@ -70,7 +70,7 @@ class Worker:
             for part in batches(records, BATCH):
                 pieces = compose(self.plan, part)
                 contents = rendered(self.renderer, pieces)
-                writer.add(contents)
+                writer.add(contents, document_parts(pieces, part, self.plan.job.model.part_fields))
                 lines.extend(manifest_lines(pieces, contents, self.ticket.dpi))
                 symbols += sum(len(piece.symbols) for piece in pieces)
             return Done(writer.close(self.renderer.glyphs), b"".join(lines), symbols)
