@@ -31,6 +31,7 @@ from vdp.job.template import compile_text
 from vdp.plan.build import Plan, build
 from vdp.plan.fixed import ArtInfo
 from vdp.plan.neighbours import check_symbols
+from vdp.plan.numbering import numbering_of
 from vdp.records.rules import RowRules
 from vdp.records.table import Row, Table, open_table
 from vdp.text import Faces, Setter
@@ -80,7 +81,7 @@ def tried(job: Job, path: Path) -> Iterator[tuple[Row, list[str], dict[str, int]
         assert not warnings
         needs: dict[str, int] = {}
         if not reasons:
-            serials = {name: series.text(index) for name, series in plan.numbering.items()}
+            serials = {name: series.text(index) for name, series in numbering_of(plan.job, {}).items()}
             try:
                 needs = dict(fit(plan, job.context(row.values, serials, row.row), picture_size).needs)
                 index += 1

@@ -9,7 +9,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -64,6 +64,15 @@ def some_rows(path: Path, count: int) -> Path:
 
 def hashes(folder: Path) -> dict[str, str]:
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(folder.iterdir())}
+
+
+@pytest.fixture(scope="module", autouse=True)
+def ledger(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A ledger of these tests' own: the demo's stays as it is."""
+    with pytest.MonkeyPatch.context() as patch:
+        place = tmp_path_factory.mktemp("numbers") / "ledger.sqlite"
+        patch.setenv("VDP_LEDGER", str(place))
+        yield place
 
 
 @pytest.fixture(scope="module")

@@ -67,11 +67,12 @@ def test_every_command_is_documented_and_every_documented_command_exists() -> No
 
 
 def test_every_finding_code_is_documented_once_and_nothing_else_is() -> None:
+    from vdp.numbering.chain import CODES as LEDGER_CODES
     from vdp.run.codes import RUN_CODES, WARNINGS
     from vdp.verify.codes import CODES
 
     documented = re.findall(r"^\| `([a-z]+(?:-[a-z]+)+)` \|", README, re.M)
-    assert sorted(documented) == sorted({**CODES, **RUN_CODES, **WARNINGS})
+    assert sorted(documented) == sorted({**CODES, **RUN_CODES, **LEDGER_CODES, **WARNINGS})
 
 
 def test_readme_opens_with_the_job_and_two_commands() -> None:

@@ -18,6 +18,7 @@ from vdp.pdf.writer import Writer
 from vdp.run.intake import Intake, take_in
 from vdp.run.lines import BATCH, document_parts, manifest_lines
 from vdp.run.make import book_of, make
+from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.workers import CHUNK
 
@@ -82,11 +83,11 @@ def _chunk(intake: Intake, writer: Writer, batch: list[Accepted], path: Path) ->
 
 
 def _taken_in(folder: Path, records: Path, count: int) -> tuple[Intake, Book]:
-    opened = open_job(folder / "job.yaml", records)
-    intake = take_in(opened.plan, opened.table)
+    opened = open_job(folder / "job.yaml", records, {})
+    intake = take_in(opened.plan, opened.table, Numbers(opened.job, opened.series, {}))
     if intake.pieces != count:
         raise ValueError(f"{count} records, {intake.pieces} accepted: {intake.refused[:3]}")
-    return intake, book_of(intake.plan, opened.table, intake.pieces)
+    return intake, book_of(intake.plan, opened.table, intake.pieces, {})
 
 
 def _stream(folder: Path, records: Path, count: int, out: Path, compression: Literal["fast", "small"]) -> None:

@@ -10,6 +10,7 @@ from tests.small import BACK, FRONT, plan_of, write_job
 from vdp.compose.fit import Fit, fit
 from vdp.errors import RowRefused
 from vdp.plan.build import Plan
+from vdp.plan.numbering import numbering_of
 
 
 def probe(path: Path) -> tuple[int, int]:
@@ -20,7 +21,7 @@ def probe(path: Path) -> tuple[int, int]:
 
 def tried(plan: Plan, **values: str) -> Fit:
     record = {"name": "Anna", "lang": "en", **values}
-    serials = {name: series.text(0) for name, series in plan.numbering.items()}
+    serials = {name: series.text(0) for name, series in numbering_of(plan.job, {}).items()}
     return fit(plan, plan.job.context(record, serials, 2), probe)
 
 

@@ -13,6 +13,7 @@ from vdp.compose.piece import Accepted, Piece, compose
 from vdp.errors import OurBug
 from vdp.marks import Bars, FillMark, ImageMark, Ink, Mark, Matrix, SymbolMark, TextMark
 from vdp.plan.build import Plan
+from vdp.plan.numbering import numbering_of
 
 
 def ready(folder: Path, layout: str = FRONT + BACK, records: str = LIST) -> tuple[Plan, list[Accepted]]:
@@ -22,7 +23,7 @@ def ready(folder: Path, layout: str = FRONT + BACK, records: str = LIST) -> tupl
     needs: dict[str, int] = {}
     pictures: dict[Path, tuple[int, int]] = {}
     for nth, row in enumerate(table.rows()):
-        serials = {name: series.text(nth) for name, series in plan.numbering.items()}
+        serials = {name: series.text(nth) for name, series in numbering_of(plan.job, {}).items()}
         found = fit(plan, job.context(row.values, serials, row.row), lambda _: (300, 100))
         needs = {name: max(need, needs.get(name, 0)) for name, need in {**needs, **found.needs}.items()}
         needs |= {name: max(need, needs[name]) for name, need in found.needs.items()}

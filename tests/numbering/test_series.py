@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from vdp.checkdigit import SCHEMES, valid
 from vdp.errors import CallerError, OurBug
-from vdp.job.model import Series as JobSeries
+from vdp.job.series import Series as JobSeries
 from vdp.numbering.series import Series
 
 

@@ -13,6 +13,7 @@ from vdp.marks import FillMark, ImageMark, StrokeMark, TextMark
 from vdp.plan.build import Plan
 from vdp.plan.fixed import ArtInfo
 from vdp.plan.neighbours import check_symbols
+from vdp.plan.numbering import numbering_of
 from vdp.plan.steps import FixedStep, FormStep, MicroStep, SymbolStep, TextStep, plates_of
 from vdp.units import parse_length
 
@@ -29,7 +30,7 @@ def sized(folder: Path, layout: str, **more: str) -> Plan:
     """A plan sized by its first record."""
     job, table, plan = plan_of(write_job(folder, layout=layout, **more))
     row = next(table.rows())
-    serials = {name: series.text(0) for name, series in plan.numbering.items()}
+    serials = {name: series.text(0) for name, series in numbering_of(plan.job, {}).items()}
     found = fit(plan, job.context(row.values, serials, row.row), lambda path: (10, 10))
     return plan.sized(found.needs, found.pictures)
 

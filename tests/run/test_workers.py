@@ -18,6 +18,7 @@ from vdp.run import workers as room
 from vdp.run.cluster import Cluster
 from vdp.run.intake import take_in
 from vdp.run.make import book_of, make
+from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 
 #: The module: the package's own name for it is the function.
@@ -27,9 +28,9 @@ making = importlib.import_module("vdp.run.make")
 def compose(path: Path, folder: Path, workers: int, far: Cluster | None = None) -> tuple[bytes, bytes]:
     """pieces.pdf and pieces.jsonl of a job."""
     folder.mkdir()
-    opened = open_job(path, None)
-    intake = take_in(opened.plan, opened.table)
-    book = book_of(intake.plan, opened.table, intake.pieces)
+    opened = open_job(path, None, {})
+    intake = take_in(opened.plan, opened.table, Numbers(opened.job, opened.series, {}))
+    book = book_of(intake.plan, opened.table, intake.pieces, {})
     told: list[int] = []
     header = opened.table.header
     made = make(

@@ -41,11 +41,11 @@ back:
 
 @pytest.fixture
 def expectation(tmp_path: Path) -> Expectation:
-    return Expectation(load_job(write_job(tmp_path / "job", job=JOB, layout=LAYOUT, records=LIST)))
+    return Expectation(load_job(write_job(tmp_path / "job", job=JOB, layout=LAYOUT, records=LIST)), {})
 
 
 def test_conditions_languages_inks_and_places(expectation: Expectation) -> None:
-    wanted = expectation.wanted({"name": "Bo", "lang": "xx"}, 4, 2)
+    wanted = expectation.wanted({"name": "Bo", "lang": "xx"}, 4, 2, {})
     assert wanted.serials["voucher"].startswith("V0009")
     assert [(text.name, text.kind, text.side) for text in wanted.texts] == [
         ("b", "text", 0),
@@ -67,7 +67,7 @@ def test_conditions_languages_inks_and_places(expectation: Expectation) -> None:
 
 def test_a_language_without_text_is_refused(expectation: Expectation) -> None:
     with pytest.raises(RowRefused, match="no text for language 'xx'"):
-        expectation.wanted({"name": "Anna", "lang": "xx"}, 2, 0)
+        expectation.wanted({"name": "Anna", "lang": "xx"}, 2, 0, {})
 
 
 # -- colour spaces ----------------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vdp.job.model import Series
+from vdp.job.series import Series
 from vdp.numbering.series import Series as MakersSeries
 from vdp.verify.serials import check_holds, is_telling, serial_text, shape, shows, strangers
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import GOOD, AsJson, JobFile, RecordsFile, Workers, app, examples, screen, tell
+from vdp.cli.words import GOOD, AsJson, JobFile, Operator, RecordsFile, Workers, app, examples, screen, tell
 
 
 @app.command(
@@ -26,12 +26,15 @@ def run(
         str | None,
         typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler (tcp://host:8786) instead of --workers."),
     ] = None,
+    operator: Operator = None,
     as_json: AsJson = False,
 ) -> int:
-    """The whole job: read, compose, write the run folder, verify the finished files, report."""
+    """The whole job: read, take numbers, compose, write the run folder, verify the finished files, report."""
     from vdp.run import run_job  # noqa: PLC0415  lazy: see the file's docstring
+    from vdp.run.desk import desk_of  # noqa: PLC0415
 
-    result = run_job(job, records=records, out=out, workers=workers, screen=screen(), cluster=cluster)
+    desk = desk_of(operator)
+    result = run_job(job, records=records, out=out, workers=workers, screen=screen(), cluster=cluster, desk=desk)
     return tell(result, as_json)
 
 

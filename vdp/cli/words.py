@@ -30,6 +30,12 @@ RecordsFile = Annotated[
     Path | None, typer.Option("--records", metavar="FILE", help="The recipient list, instead of the job's own.")
 ]
 Workers = Annotated[int, typer.Option("--workers", min=1, max=256, help="Processes that share the work.")]
+Operator = Annotated[
+    str | None,
+    typer.Option(
+        "--operator", metavar="NAME", help="Who is named in the ledger (default: VDP_OPERATOR, else the login)."
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else; progress to stderr.")]
 
 

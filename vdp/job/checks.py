@@ -15,6 +15,7 @@ from vdp.job.document import Document, Keys
 from vdp.job.faces import BUILTIN, FONT_ENDINGS
 from vdp.job.locales import all_locales, known_locale
 from vdp.job.paths import inside
+from vdp.job.series import varies
 from vdp.job.template import compile_condition, compile_text
 from vdp.job.values import PROCESS_PLATES
 from vdp.records.faults import did_you_mean
@@ -49,6 +50,7 @@ class Checks:
         self._spots()
         self._locales()
         self._files()
+        self._series()
         if self.layout is not None:
             names: set[str] = set()
             for path, item in _items(self.layout.data):
@@ -97,6 +99,22 @@ class Checks:
             inside(folder, text)
         except ValueError as error:
             self._fault(document.where(path), f"'{text[:80]}' {error}")
+
+    def _series(self) -> None:
+        """Prefixes and suffixes that are templates: they cannot hold the serials that they are parts of."""
+        for name, series in self.series.items():
+            for key in ("prefix", "suffix"):
+                text = _mapping(series).get(key)
+                if not isinstance(text, str) or not varies(text):
+                    continue
+                where = self.job.where(("series", name, key))
+                try:
+                    compiled = compile_text(text, where)
+                except CallerError as error:
+                    self.faults.extend(error.faults)
+                    continue
+                if compiled.series:
+                    self._fault(where, f"the {key} of a serial cannot have a serial in it")
 
     # -- the layout --------------------------------------------------------------------------------------------------
 

@@ -12,24 +12,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
+from vdp.job.series import Series
 from vdp.job.values import Name, Percent, PlateName, SeriesName
 from vdp.records.spec import Model, Records
-
-CheckScheme = Literal["none", "mod37_36", "mod97_10", "luhn", "gs1", "damm"]
-
-
-class Series(Model):
-    """How serials are formed: prefix + number (start, start + step, …, zero-filled to width) + check + suffix.
-
-    The check characters are computed over the number, or over prefix + number where the scheme takes letters.
-    """
-
-    prefix: Annotated[str, Field(pattern=r"^[\x21-\x7e]*$", max_length=20)] = ""
-    start: Annotated[int, Field(ge=0)] = 1
-    step: Annotated[int, Field(ge=1)] = 1
-    width: Annotated[int, Field(ge=1, le=30)]
-    suffix: Annotated[str, Field(pattern=r"^[\x21-\x7e]*$", max_length=20)] = ""
-    check: CheckScheme = "none"
 
 
 class Spot(Model):
@@ -94,6 +79,10 @@ class JobModel(Model):
     resolution: Annotated[int, Field(ge=300, le=4800)] = 1200
     spots: dict[PlateName, Spot] = Field(default_factory=lambda: {"Clear": Spot()})
     series: dict[SeriesName, Series] = Field(default_factory=dict)
+    #: Where the numbers given are written down: a SQLite file, relative to the job file, or a PostgreSQL URL.
+    ledger: Annotated[str, Field(min_length=1, max_length=500)] | None = None
+    #: What becomes of a spoiled piece's number: it is printed again, or voided and replaced by the next one.
+    spoiled: Literal["same_number", "replacement_series"] = "same_number"
     locales: dict[str, str] = Field(default_factory=dict)
     faces: dict[Name, str] = Field(default_factory=dict)
     colour: Colour = Colour()

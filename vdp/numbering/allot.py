@@ -6,19 +6,28 @@ numbers again; numbers of a run are never given to another.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from sqlalchemy import Connection
 
 from vdp.errors import CallerError, Fault
 from vdp.numbering.entry import ALLOCATED, STARTED, Entry, Event, Head, canonical
-from vdp.numbering.rows import Pen, many, next_index, one, ranges
+from vdp.numbering.rows import Pen, last_of, many, next_index, one, ranges
 from vdp.numbering.schema import ENTRIES as T
 from vdp.numbering.series import Series
 
 #: How many numbers that were given to others are named in a message.
 _NAMED = 5
+
+
+class NumbersMoved(Exception):
+    """A series goes on from another number than the caller counted with; nothing was allotted.  `firsts` are the
+    indexes that the run would begin with."""
+
+    def __init__(self, firsts: Mapping[str, int]) -> None:
+        super().__init__(f"the numbers begin at {dict(firsts)}")
+        self.firsts = dict(firsts)
 
 
 class Allotment(NamedTuple):
@@ -42,7 +51,69 @@ class Claim(NamedTuple):
     fresh: bool
 
 
-def allot(connection: Connection, pen: Pen, wants: Sequence[tuple[Series, int]], run: str, job: str) -> Allotment:
+class Taken(NamedTuple):
+    """What a run was given in all its series, by name; head and `fresh` as in `Allotment`."""
+
+    entries: dict[str, tuple[Entry, ...]]
+    head: Head
+    fresh: bool
+
+
+def foresee(connection: Connection, names: Iterable[str], inputs: str) -> dict[str, int]:
+    """The 0-based index that a run would begin with in each series: that of the last run of the same `inputs` (a hash
+    of everything but the pictures), else the next."""
+    told = canonical({"inputs": inputs})
+    known: dict[str, int] = {}
+    for name in names:
+        earlier = last_of(connection, T.c.kind == ALLOCATED, T.c.series == name, T.c.detail == told)
+        known[name] = next_index(connection, name) if earlier is None else earlier.first
+    return known
+
+
+def take(
+    connection: Connection,
+    pen: Pen,
+    counted: Sequence[tuple[Series, int]],
+    named: Sequence[tuple[Series, Sequence[int]]],
+    run: str,
+    job: str,
+    expected: Mapping[str, int],
+    inputs: str,
+) -> Taken:
+    """The next `count` numbers of each counted series, and exactly the indexes of each named one.
+
+    Raises NumbersMoved when a counted series does not begin at its `expected` index.
+    """
+    firsts = {}
+    for series, _ in counted:
+        earlier = _earlier(connection, series, run)
+        firsts[series.name] = earlier[0].first if earlier else next_index(connection, series.name)
+    if firsts != dict(expected):
+        raise NumbersMoved(firsts)
+    entries: dict[str, tuple[Entry, ...]] = {}
+    heads: list[Head] = []
+    fresh = False
+    if counted:
+        allotted = allot(connection, pen, counted, run, job, {"inputs": inputs})
+        entries |= {name: (entry,) for name, entry in allotted.entries.items()}
+        heads.append(allotted.head)
+        fresh = allotted.fresh
+    for series, indexes in named:
+        claimed = claim(connection, pen, series, indexes, run, job)
+        entries[series.name] = claimed.entries
+        heads.append(claimed.head)
+        fresh = fresh or claimed.fresh
+    return Taken(entries, max(heads), fresh)
+
+
+def allot(
+    connection: Connection,
+    pen: Pen,
+    wants: Sequence[tuple[Series, int]],
+    run: str,
+    job: str,
+    detail: Mapping[str, str] | None = None,
+) -> Allotment:
     """The next `count` numbers of each series, or none in any and a CallerError with every reason."""
     entries: dict[str, Entry] = {}
     faults: list[Fault] = []
@@ -65,7 +136,7 @@ def allot(connection: Connection, pen: Pen, wants: Sequence[tuple[Series, int]],
         else:
             events += _start(connection, series)
             once = f"{run}/{series.name}"
-            events.append(Event(ALLOCATED, series.name, begin, begin + count - 1, run, job, once=once))
+            events.append(Event(ALLOCATED, series.name, begin, begin + count - 1, run, job, detail or {}, once))
     if faults:
         raise CallerError(faults)
     entries |= {entry.series: entry for entry in pen.write(connection, events) if entry.kind == ALLOCATED}

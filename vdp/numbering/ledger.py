@@ -7,14 +7,14 @@ reckoned up.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlalchemy import ColumnElement, Connection
 
 from vdp.errors import CallerError, Fault, Finding, OurBug
-from vdp.numbering.allot import Allotment, Claim, allot, claim
+from vdp.numbering.allot import Allotment, Claim, Taken, allot, claim, foresee, take
 from vdp.numbering.chain import Ranges, judge
 from vdp.numbering.entry import ALLOCATED, KINDS, STARTED, Entry, Event, Head
 from vdp.numbering.guards import broken_guards
@@ -94,6 +94,29 @@ class Ledger:
         _named(run, job)
         return self._store.write(lambda connection: claim(connection, self._pen(), series, wanted, run, job))
 
+    def take(
+        self,
+        counted: Sequence[tuple[Series, int]],
+        named: Sequence[tuple[Series, Sequence[int]]],
+        *,
+        run: str,
+        job: str,
+        expected: Mapping[str, int],
+        inputs: str,
+    ) -> Taken:
+        """Everything that a run needs, in one transaction: the next numbers of the counted series, exactly the indexes
+        of the named ones (each once).  The same run is given the same numbers again.
+
+        `expected` are the indexes at which the caller takes the counted series to begin; `inputs` as in `foresee`.
+        Raises NumbersMoved where they begin elsewhere, and CallerError as `allocate_all` and `claim`.
+        """
+        if not (counted or named) or not all(count > 0 for _, count in counted) or not all(each for _, each in named):
+            raise OurBug("a run asks for one number or more")
+        _named(run, job)
+        return self._store.write(
+            lambda connection: take(connection, self._pen(), counted, named, run, job, expected, inputs)
+        )
+
     def append(self, events: Iterable[Event]) -> tuple[Entry, ...]:
         """Adds events in their order, and gives their entries; one whose `once` was told before is not added again.
 
@@ -138,6 +161,12 @@ class Ledger:
     def history(self, series: str, index: int) -> tuple[Entry, ...]:
         """Everything told of one number, its allocation first; empty for a number that was never allotted."""
         return self._select(T.c.series == series, T.c.kind != STARTED, T.c.first <= index, T.c.last >= index)
+
+    def foresee(self, names: Iterable[str], inputs: str) -> dict[str, int]:
+        """The 0-based index that a run of these `inputs` (a hash of everything but pictures) would begin with in each
+        series; `take` knows for certain."""
+        with self._store.read() as connection:
+            return foresee(connection, names, inputs)
 
     def left(self, series: Series) -> int:
         """How many numbers of a series are not allotted yet."""

@@ -54,6 +54,12 @@ def one(connection: Connection, *conditions: ColumnElement[bool]) -> Entry | Non
     return None if row is None else _entry(row)
 
 
+def last_of(connection: Connection, *conditions: ColumnElement[bool]) -> Entry | None:
+    """The last entry of which all holds."""
+    row = connection.execute(select(T).where(*conditions).order_by(T.c.seq.desc()).limit(1)).first()
+    return None if row is None else _entry(row)
+
+
 def many(connection: Connection, *conditions: ColumnElement[bool]) -> Iterator[Entry]:
     """All entries of which all holds, in order, a few at a time."""
     query = select(T).where(*conditions).order_by(T.c.seq)

@@ -28,8 +28,8 @@ class Series:
 
     `alphabet` is the name of one of `ALPHABETS`, or the characters themselves, zero first.  `last` is the highest
     number allowed, where less than the width holds.  `varying`: the prefix comes with each piece (year, depot) and
-    `prefix` stays empty; the number alone is then unique.  `groups` and `separator` write number, check and code in
-    groups ("4-4-4"); the groups' sum is exactly their length.
+    `prefix` stays empty; `varying_suffix`: the same of the suffix; the number alone is then unique.  `groups` and
+    `separator` write number, check and code in groups ("4-4-4"); the groups' sum is exactly their length.
 
     The check is taken over the number; where the scheme takes letters, over the prefix and the number, the prefix in
     capitals and without the characters that the scheme does not take (its punctuation).
@@ -54,6 +54,7 @@ class Series:
     groups: tuple[int, ...] = ()
     separator: str = "-"
     varying: bool = False
+    varying_suffix: bool = False
     shuffled: bool = False
     code: int = 0
     key: bytes = field(default=b"", repr=False)
@@ -80,22 +81,26 @@ class Series:
             highest = min(highest, self.last)
         return max(0, (highest - self.start) // self.step + 1)
 
-    def text(self, index: int, prefix: str | None = None) -> str:
-        """The serial of the 0-based `index`; `prefix` is given exactly when it varies.
+    def text(self, index: int, prefix: str | None = None, suffix: str | None = None) -> str:
+        """The serial of the 0-based `index`; `prefix` and `suffix` are given exactly when they vary.
 
         Raises CallerError when the series is exhausted before `index`.
         """
-        return self._write(self.number(index), prefix)
+        return self.written(self.number(index), prefix, suffix)
 
-    def texts(self, first: int, count: int) -> Iterator[str]:
-        """The serials of `count` indexes from `first` on (faster than one by one where the series is shuffled)."""
+    def numbers(self, first: int, count: int) -> Iterator[int]:
+        """`number` of `count` indexes from `first` on (faster than one by one where the series is shuffled)."""
         if self._shuffle is None or not count:
-            yield from (self.text(index) for index in range(first, first + count))
+            yield from (self.number(index) for index in range(first, first + count))
             return
         self.number(first + count - 1)
         for begun in range(first, first + count, _BLOCK):
             for place in self._shuffle.many(begun, min(_BLOCK, first + count - begun)):
-                yield self._write(self.start + place * self.step, None)
+                yield self.start + place * self.step
+
+    def texts(self, first: int, count: int) -> Iterator[str]:
+        """The serials of `count` indexes from `first` on, where nothing varies."""
+        return (self.written(number) for number in self.numbers(first, count))
 
     def number(self, index: int) -> int:
         """The number that the 0-based `index` prints, before it is written in the alphabet."""
@@ -106,13 +111,34 @@ class Series:
         place = index if self._shuffle is None else self._shuffle.at(index)
         return self.start + place * self.step
 
-    def parse(self, text: str, prefix: str | None = None) -> int:
+    def parse(self, text: str, prefix: str | None = None, suffix: str | None = None) -> int:
         """The 0-based index of a serial: the inverse of `text`.
 
-        A varying prefix is found from the text's end unless it is given.  Raises CallerError saying what does not
-        hold: form, number, check, code.
+        A varying prefix is found from the text's end unless it is given, a varying suffix from its beginning; where
+        both vary, every place is tried.  Raises CallerError saying what does not hold: form, number, check, code.
         """
-        head, body = self._take_apart(text, prefix)
+        if not self.varying_suffix or suffix is not None:
+            return self._parse(text, prefix, self.suffix if suffix is None else suffix)
+        length = self._shape.length
+        if prefix is not None or not self.varying:
+            begins = [len(self.prefix if prefix is None else prefix)]
+        else:
+            begins = list(range(len(text) - length + 1))
+        found: set[int] = set()
+        faults: CallerError | None = None
+        for begin in begins:
+            try:
+                found.add(self._parse(text, prefix, text[begin + length :]))
+            except CallerError as error:
+                faults = faults or error
+        if len(found) == 1:
+            return found.pop()
+        if found or faults is None:
+            raise self._fault(f"'{text}' can be read as {len(found)} serials of this series")
+        raise faults
+
+    def _parse(self, text: str, prefix: str | None, suffix: str) -> int:
+        head, body = self._take_apart(text, prefix, suffix)
         digits = body[: self.width]
         try:
             number = read(digits, self.alphabet)
@@ -124,7 +150,7 @@ class Series:
             raise self._fault(
                 f"'{text}' fails its check ({self.check}): it ends in '{body[self.width : ends]}', not in '{expected}'"
             )
-        if not hmac.compare_digest(body[ends:].encode(), self._code(head, digits + expected).encode()):
+        if not hmac.compare_digest(body[ends:].encode(), self._code(head, digits + expected, suffix).encode()):
             raise self._fault(f"'{text}' carries a wrong authenticity code: it is forged or misread")
         place, rest = divmod(number - self.start, self.step)
         if number < self.start or rest or place >= self.capacity:
@@ -147,46 +173,50 @@ class Series:
             "shuffled": "yes" if self.shuffled else "no",
             "start": str(self.start),
             "step": str(self.step),
-            "suffix": self.suffix,
+            "suffix": "(varying)" if self.varying_suffix else self.suffix,
             "width": str(self.width),
         }
 
     # -- putting together --------------------------------------------------------------------------------------------
 
-    def _write(self, number: int, prefix: str | None) -> str:
-        if (prefix is not None) != self.varying:
-            raise OurBug(f"series {self.name} was written {'without' if self.varying else 'with'} a prefix of its own")
+    def written(self, number: int, prefix: str | None = None, suffix: str | None = None) -> str:
+        """The serial of a number that `number` or `numbers` gave."""
+        if (prefix is not None, suffix is not None) != (self.varying, self.varying_suffix):
+            raise OurBug(f"series {self.name} was written with other parts than vary: {prefix!r}, {suffix!r}")
         head = self.prefix if prefix is None else prefix
-        if not _printable(head):
-            raise self._fault(f"the prefix '{head}' is not printable ASCII without spaces")
+        tail = self.suffix if suffix is None else suffix
+        for part, said in ((head, "prefix"), (tail, "suffix")):
+            if not _printable(part):
+                raise self._fault(f"the {said} '{part}' is not printable ASCII without spaces")
         digits = write(number, self.alphabet, self.width)
         checked = digits + self._check(head, digits)
-        return head + self._shape.spread(checked + self._code(head, checked), self.separator) + self.suffix
+        return head + self._shape.spread(checked + self._code(head, checked, tail), self.separator) + tail
 
     def _check(self, head: str, digits: str) -> str:
         if self.check == "none":
             return ""
         return check(self.check, self._shape.checked(head) + digits)
 
-    def _code(self, head: str, checked: str) -> str:
+    def _code(self, head: str, checked: str, tail: str) -> str:
         if not self.code:
             return ""
-        digest = hmac.digest(self._code_key, (head + checked + self.suffix).encode(), "sha256")
+        digest = hmac.digest(self._code_key, (head + checked + tail).encode(), "sha256")
         base = len(self.alphabet)
         return write(int.from_bytes(digest, "big") % base**self.code, self.alphabet, self.code)
 
     # -- taking apart ------------------------------------------------------------------------------------------------
 
-    def _take_apart(self, text: str, prefix: str | None) -> tuple[str, str]:
+    def _take_apart(self, text: str, prefix: str | None, suffix: str) -> tuple[str, str]:
         """Prefix, and number + check + code without separators."""
         length = self._shape.length
-        begins = len(text) - len(self.suffix) - length
+        begins = len(text) - len(suffix) - length
         head, body = text[: max(0, begins)], text[max(0, begins) : begins + length]
         wanted = prefix if prefix is not None or self.varying else self.prefix
         joined = self._shape.joined(body, self.separator)
-        if begins < 0 or not text.endswith(self.suffix) or (wanted is not None and head != wanted) or joined is None:
+        if begins < 0 or not text.endswith(suffix) or (wanted is not None and head != wanted) or joined is None:
             form = ("" if self.varying else self.prefix) + self._shape.spread("#" * self._shape.body, self.separator)
-            raise self._fault(f"'{text}' is no serial of this series", f"its serials have the form {form}{self.suffix}")
+            form += "" if self.varying_suffix else self.suffix
+            raise self._fault(f"'{text}' is no serial of this series", f"its serials have the form {form}")
         return head, joined
 
     def _exhausted(self, number: int) -> CallerError:

@@ -83,6 +83,8 @@ def _counts(series: Series) -> Iterator[tuple[str, str]]:
         yield f"the last number, {series.last}, comes before the first, {series.start}", ""
     if series.varying and series.prefix:
         yield "a prefix that comes with each piece leaves no room for one of the series", ""
+    if series.varying_suffix and series.suffix:
+        yield "a suffix that comes with each piece leaves no room for one of the series", ""
 
 
 def _alphabet(series: Series) -> Iterator[tuple[str, str]]:

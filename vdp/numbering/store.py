@@ -43,6 +43,10 @@ def ledger_place(folder: Path, said: str | None, environ: Mapping[str, str]) -> 
     return said if said and "://" in said else str(folder / (said or FILE_NAME))
 
 
+class NoLedger(CallerError):
+    """A ledger that was only to be read is not there."""
+
+
 class Store:
     """A ledger's database, open.  `timeout` in seconds bounds the wait for other writers and for a connection."""
 
@@ -99,7 +103,7 @@ class Store:
         if path.is_dir():
             raise CallerError.one(f"ledger {path}", "this is a folder", "name a file in it")
         if not write and not path.exists():
-            raise CallerError.one(f"ledger {path}", "there is no such file")
+            raise NoLedger.one(f"ledger {path}", "there is no such file")
         uri = URL.create(
             "sqlite", database=f"file:{quote(str(path))}", query={"mode": "rwc" if write else "ro", "uri": "true"}
         )
@@ -142,7 +146,7 @@ class Store:
                 "use a newer vdp",
             )
         if not write:
-            raise CallerError.one(f"ledger {self.shown}", "this database holds no ledger")
+            raise NoLedger.one(f"ledger {self.shown}", "this database holds no ledger")
         self.write(migrate)
 
 

@@ -29,9 +29,9 @@ from vdp.job.items import (
 from vdp.job.load import Job
 from vdp.job.template import Condition, Template, compile_condition, compile_text
 from vdp.marks import PAPER, ImageMark, Ink, Mark, TextMark
-from vdp.numbering.series import Series
 from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED
 from vdp.plan.fixed import ArtInfo, art_mark, box_marks, ink_of, line_mark
+from vdp.plan.numbering import numbering_faults
 from vdp.plan.page import Page, inside
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, SymbolStep, TextStep
 from vdp.plan.symbols import LEAST_DOTS
@@ -54,7 +54,6 @@ class Plan:
     job: Job
     page: Page
     sides: tuple[Side, Side]
-    numbering: Mapping[str, Series]
     setter: Setter
     warnings: tuple[Finding, ...]
     art: Mapping[str, tuple[Path, int]]
@@ -68,14 +67,6 @@ class Plan:
     def steps(self) -> Iterable[Step]:
         for side in self.sides:
             yield from side.steps
-
-
-def numbering_of(job: Job) -> dict[str, Series]:
-    """The job's series, ready to count."""
-    return {
-        name: Series(name, s.prefix, s.start, s.step, s.width, s.suffix, s.check)
-        for name, s in job.model.series.items()
-    }
 
 
 def build(job: Job, header: tuple[str, ...], setter: Setter, art: Callable[[Path, int], ArtInfo]) -> Plan:
@@ -97,13 +88,13 @@ class _Builder:
     def build(self) -> Plan:
         self._known(self.job.model.part_fields, self.job.where("job", "part_fields"))
         sides = tuple(self._side(side) for side in SIDES)
+        self.faults.extend(numbering_faults(self.job, self.header))
         if self.faults:
             raise CallerError(self.faults)
         return Plan(
             job=self.job,
             page=self.page,
             sides=(sides[0], sides[1]),
-            numbering=numbering_of(self.job),
             setter=self.setter,
             warnings=tuple(self.warnings),
             art=self.art,

@@ -5,14 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from vdp.errors import Finding, OurBug
+from vdp.errors import CallerError, Finding, OurBug
+from vdp.numbering.allot import NumbersMoved
+from vdp.numbering.ledger import Ledger
 from vdp.records.setaside import write_set_aside
+from vdp.run.allot import TRIES, allot_run, follows, foreseen, issue, missing_numbers, told
 from vdp.run.artwork import judge_art
 from vdp.run.clock import Stopwatch
 from vdp.run.cluster import Cluster, reached
-from vdp.run.folder import FILES, clear, held, prepare
+from vdp.run.desk import Desk, desk_of, ledger_of
+from vdp.run.folder import FILES, clear, held, prepare, sha256_of
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
+from vdp.run.numbers import Numbers
 from vdp.run.opening import Opened, open_job
 from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.rest import collector_at_rest
@@ -24,22 +29,39 @@ from vdp.verify.verdict import CheckDone, Verdict
 
 
 def run_job(
-    path: Path, *, records: Path | None, out: Path | None, workers: int, screen: Screen, cluster: str | None = None
+    path: Path,
+    *,
+    records: Path | None,
+    out: Path | None,
+    workers: int,
+    screen: Screen,
+    cluster: str | None = None,
+    desk: Desk | None = None,
 ) -> Result:
     """Runs a job into its folder.  Raises CallerError for the caller's mistakes; findings are in the Result.
 
-    `cluster` is the address of a Dask scheduler, whose machines then work instead of `workers` processes.
+    `cluster` is the address of a Dask scheduler, whose machines then work instead of `workers` processes.  `desk` says
+    who makes the run and when (this process's user and clock by default).
     """
+    desk = desk if desk is not None else desk_of()
     watch = Stopwatch()
-    opened = open_job(path, records)
+    opened = open_job(path, records, desk.environ)
     folder = out if out is not None else opened.job.folder / "out"
-    with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
-        intake = take_in(opened.plan, opened.table, tell)
-        artwork = judge_art(intake.plan)
-        intake.warnings[:0] = artwork.warnings
-    prepare(folder)
-    with held(folder), reached(cluster) as far:
-        return _make(opened, intake, artwork.findings, folder, workers, far, screen, watch)
+    with ledger_of(opened.job, desk) as ledger:
+        firsts = foreseen(opened, ledger)
+        for _ in range(TRIES):
+            numbers = Numbers(opened.job, opened.series, firsts)
+            with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
+                intake = take_in(opened.plan, opened.table, numbers, tell)
+                artwork = judge_art(intake.plan)
+                intake.warnings[:0] = artwork.warnings
+            prepare(folder)
+            try:
+                with held(folder), reached(cluster) as far:
+                    return _make(opened, intake, artwork.findings, folder, workers, far, screen, watch, ledger)
+            except NumbersMoved as moved:
+                firsts = moved.firsts
+    raise CallerError.one("ledger", "other runs kept taking numbers while the records were read", "run again")
 
 
 def _make(
@@ -51,14 +73,21 @@ def _make(
     cluster: Cluster | None,
     screen: Screen,
     watch: Stopwatch,
+    ledger: Ledger | None,
 ) -> Result:
-    """Everything that writes into the run folder."""
+    """Everything that writes into the run folder, and into the ledger."""
     clear(folder, FILES)
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
+    missing = missing_numbers(intake)
+    if opened.job.model.set_aside == "stop":
+        blamed = [*blamed, *missing]
+    else:
+        intake.warnings += missing
     if blamed or intake.pieces == 0 or (intake.refused and opened.job.model.set_aside == "stop"):
         return _stopped(opened, intake, blamed, folder, watch)
+    allotted = allot_run(opened, intake, ledger)
     with watch("compose"), collector_at_rest(), screen.step("composing", intake.pieces, "pieces") as tell:
-        book = book_of(intake.plan, opened.table, intake.pieces)
+        book = book_of(intake.plan, opened.table, intake.pieces, intake.numbers.firsts)
         made = make(
             intake.plan,
             intake.accepted(),
@@ -71,17 +100,23 @@ def _make(
         )
     if made.pieces != intake.pieces:
         raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")
-    put_report(folder, opened, intake, made, None)
+    put_report(folder, opened, intake, made, None, allotted=allotted)
     with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
         verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
     with watch("toner"):
         toner = measure_run(folder, opened.job, made.pieces)
     verdict = _with_toner(verdict, toner)
-    put_report(folder, opened, intake, made, verdict, toner=toner)
+    if not verdict.findings:
+        issue(allotted, ledger, sha256_of(folder / "pieces.jsonl"))
+    put_report(folder, opened, intake, made, verdict, toner=toner, allotted=allotted)
     with watch("report"):
-        put_report_pdf(folder, opened, intake, verdict, toner)
-    return _finished(opened, intake, made, verdict, folder, watch)
+        put_report_pdf(folder, opened, intake, verdict, toner, allotted)
+    result = _finished(opened, intake, made, verdict, folder, watch)
+    if allotted is not None and ledger is not None:
+        result.told += told(allotted, intake)
+        result.warnings += follows(allotted, ledger)
+    return result
 
 
 def _with_toner(verdict: Verdict, toner: Toner | None) -> Verdict:
@@ -102,6 +137,8 @@ def _stopped(opened: Opened, intake: Intake, blamed: list[Finding], folder: Path
         if not intake.pieces
         else "the job says set_aside: stop, so nothing was composed: mend the rows in set_aside.csv, or say continue"
         if intake.refused and stop
+        else "numbers are missing from the records, so nothing was composed: mend the list, or the stated range"
+        if any(finding.code == "numbers-missing" for finding in blamed)
         else "the artwork cannot be used, so nothing was composed: mend it, or accept the complaint in the job"
     )
     result = _result(opened, intake, folder, watch)

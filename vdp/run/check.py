@@ -5,8 +5,11 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
+from vdp.run.allot import foreseen, missing_numbers
 from vdp.run.artwork import judge_art
+from vdp.run.desk import desk_of, ledger_of
 from vdp.run.intake import take_in
+from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.result import Result
 from vdp.run.screen import Screen
@@ -16,20 +19,25 @@ def check_job(path: Path, *, records: Path | None, screen: Screen, pictures: Pat
     """Reads job, layout, art and every record.  Not ok when rows are set aside and the job says `set_aside: stop`, or
     when artwork cannot be used.  `pictures` is a folder for a PNG of each place that artwork is blamed for."""
     begun = time.monotonic()
-    opened = open_job(path, records)
+    desk = desk_of()
+    opened = open_job(path, records, desk.environ)
+    with ledger_of(opened.job, desk, write=False) as ledger:
+        numbers = Numbers(opened.job, opened.series, foreseen(opened, ledger))
     with screen.step("checking", None, "records") as progress:
-        intake = take_in(opened.plan, opened.table, progress)
+        intake = take_in(opened.plan, opened.table, numbers, progress)
+    missing = missing_numbers(intake)
+    stop = opened.job.model.set_aside == "stop"
     artwork = judge_art(intake.plan, pictures)
     refused = [(row.row, "; ".join(reasons)) for row, reasons in intake.refused]
     languages = ", ".join(f"{count} {language or '—'}" for language, count in intake.languages.most_common())
     return Result(
-        ok=intake.pieces > 0 and not artwork.findings and (not refused or opened.job.model.set_aside == "continue"),
+        ok=intake.pieces > 0 and not artwork.findings and not (stop and (refused or missing)),
         title=f"{opened.job.model.job}: checked, nothing composed",
         records=intake.records,
         pieces=intake.pieces,
         set_aside=len(refused),
-        findings=artwork.findings,
-        warnings=[*artwork.warnings, *intake.warnings],
+        findings=[*artwork.findings, *(missing if stop else ())],
+        warnings=[*artwork.warnings, *intake.warnings, *(() if stop else missing)],
         refused=refused,
         seconds={"check": time.monotonic() - begun},
         last=f"languages {languages}" if intake.pieces else "no record can be set",

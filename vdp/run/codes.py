@@ -10,6 +10,7 @@ RUN_CODES: dict[str, str] = {
     "run-condemned": "the run's own report holds a finding",
     "our-fault": "vdp itself failed; nothing it left may be used",
     "input-refused": "job, layout, artwork, records or options cannot be used as they are",
+    "numbers-missing": "no record has a number of the range that the job states for a column",
     "toner-thick": "more toner lies on one place of a finished page than the job allows",
     "toner-unknown": "the toner of a finished page cannot be measured",
     **ERRORS,
@@ -17,6 +18,7 @@ RUN_CODES: dict[str, str] = {
 
 WARNINGS: dict[str, str] = {
     **CAUTIONS,
+    "numbers-next": "the job had numbers before, and something that went in has changed: a new run, the next numbers",
     "recipient-repeated": "the same recipient stands in more than one row",
     "list-noted": "something about the recipient list as a whole that the operator should know",
     "module-rounded": "an X-dimension is no whole number of dots; the nearest is printed",

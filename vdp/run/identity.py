@@ -50,9 +50,13 @@ def faces_of(job: Job, fonts: Mapping[str, str]) -> dict[str, Any]:
     return told
 
 
-def identity_of(inputs: Mapping[str, Any]) -> bytes:
-    """One hash of everything that went in, and of the program's version."""
-    text = json.dumps([__version__, inputs], sort_keys=True, separators=(",", ":"))
+def identity_of(inputs: Mapping[str, Any], firsts: Mapping[str, int] | None = None) -> bytes:
+    """One hash of everything that went in, and of the program's version: the run's.
+
+    With the index of the first number of each series it is the file's: another ledger may give other numbers.
+    """
+    said = [__version__, inputs] if firsts is None else [__version__, inputs, dict(firsts)]
+    text = json.dumps(said, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).digest()
 
 

@@ -19,6 +19,7 @@ from vdp.plan.build import Plan
 from vdp.plan.neighbours import check_symbols
 from vdp.records.rules import RowRules
 from vdp.records.table import Row, Table
+from vdp.run.numbers import Numbers
 
 #: Told after each row: rows read so far.
 Progress = Callable[[int], None]
@@ -30,34 +31,34 @@ class Intake:
 
     plan: Plan
     table: Table
+    numbers: Numbers
     records: int = 0
     pieces: int = 0
     refused: list[tuple[Row, list[str]]] = field(default_factory=list)
     warnings: list[Finding] = field(default_factory=list)
     languages: Counter[str] = field(default_factory=Counter)
+    #: Serials of the first and the last accepted record.
+    ends: tuple[dict[str, str], dict[str, str]] = ({}, {})
 
     def accepted(self) -> Iterator[Accepted]:
         """The accepted records with their numbers, read again from the file in its own order."""
-        plan, index = self.plan, 0
+        numbers, index = self.numbers, 0
         refused = {row.row for row, _ in self.refused}
         for row in self.table.rows():
             if row.row in refused:
                 continue
-            yield Accepted(index, row.row, row.values, serials_of(plan, index))
+            yield Accepted(index, row.row, row.values, numbers.of(index, row.values, row.row))
             index += 1
         if index != self.pieces:
             raise OurBug(f"the second reading gave {index} records, the first {self.pieces}")
 
 
-def serials_of(plan: Plan, index: int) -> dict[str, str]:
-    """The serials of the piece with that index, by series."""
-    return {name: series.text(index) for name, series in plan.numbering.items()}
+def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | None = None) -> Intake:
+    """Reads and tries every row, with the serials that `numbers` gives it.
 
-
-def take_in(plan: Plan, table: Table, progress: Progress | None = None) -> Intake:
-    """Reads and tries every row.  Raises CallerError for what no row can help: a changed file, an exhausted series,
-    a symbol that cannot be placed."""
-    job, intake = plan.job, Intake(plan, table)
+    Raises CallerError for what no row can help: a changed file, an exhausted series, a symbol that cannot be placed.
+    """
+    job, intake = plan.job, Intake(plan, table, numbers)
     rules = RowRules(job.model.records, table.header, table.shown)
     probe = _probe(job)
     needs: dict[str, int] = {}
@@ -68,14 +69,20 @@ def take_in(plan: Plan, table: Table, progress: Progress | None = None) -> Intak
         intake.warnings += [Finding("recipient-repeated", f"row {row.row}", warning) for warning in warnings]
         if not refusals:
             try:
-                context = job.context(row.values, serials_of(plan, intake.pieces), row.row)
-                found = fit(plan, context, probe)
+                serials = numbers.judge(intake.pieces, row.values, row.row)
+                try:
+                    context = job.context(row.values, serials, row.row)
+                    found = fit(plan, context, probe)
+                except RowRefused:
+                    numbers.refuse()
+                    raise
             except RowRefused as refused:
                 refusals = list(refused.reasons)
         if refusals:
             intake.refused.append((row, refusals))
         else:
             intake.pieces += 1
+            intake.ends = (intake.ends[0] or serials, serials)
             intake.languages[context.language] += 1
             for name, need in found.needs.items():
                 needs[name] = max(need, needs.get(name, 0))

@@ -36,8 +36,8 @@ class Made:
     fonts: Mapping[str, str]
 
 
-def book_of(plan: Plan, table: Table, pieces: int) -> Book:
-    """What all pieces share, as the writer needs to know it."""
+def book_of(plan: Plan, table: Table, pieces: int, firsts: Mapping[str, int]) -> Book:
+    """What all pieces share, as the writer needs to know it; `firsts` as in `identity_of`."""
     job = plan.job
     inputs = inputs_of(job, table, plan, plan.pictures)
     return Book(
@@ -54,7 +54,7 @@ def book_of(plan: Plan, table: Table, pieces: int) -> Book:
         colouring=job,
         title=job.model.job,
         created=created_of(job),
-        identity=identity_of(inputs),
+        identity=identity_of(inputs, firsts),
         creator=f"vdp {__version__}",
     )
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from vdp.job.faces import job_faces
 from vdp.job.load import Job, load_job
+from vdp.numbering.series import Series
 from vdp.pdf.art import art_info
 from vdp.plan.build import Plan, build
 from vdp.plan.fixed import ArtInfo
+from vdp.plan.numbering import numbering_of
 from vdp.records.table import Table, open_table
 from vdp.text import Faces, Setter
 
@@ -20,13 +22,14 @@ class Opened:
     job: Job
     table: Table
     plan: Plan
+    series: Mapping[str, Series]
 
 
-def open_job(path: Path, records: Path | None) -> Opened:
-    """Raises CallerError with every fault of job, layout, artwork and header."""
+def open_job(path: Path, records: Path | None, environ: Mapping[str, str]) -> Opened:
+    """Raises CallerError with every fault of job, layout, artwork, header and keys; `environ` may hold keys."""
     job = load_job(path, records)
     table = open_table(job.records_path, job.model.records, str(job.records_path))
-    return Opened(job, table, plan_for(job, table.header))
+    return Opened(job, table, plan_for(job, table.header), numbering_of(job, environ))
 
 
 def plan_for(job: Job, header: tuple[str, ...]) -> Plan:

@@ -13,6 +13,7 @@ from vdp import __version__
 from vdp.audit.report import Check, Report, Shown, View, write_report
 from vdp.errors import Finding
 from vdp.job.faces import job_faces
+from vdp.run.allot import Allotted
 from vdp.run.folder import put_json, sha256_of
 from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
@@ -35,6 +36,7 @@ def put_report(
     verdict: Verdict | None,
     findings: Sequence[Finding] = (),
     toner: Toner | None = None,
+    allotted: Allotted | None = None,
 ) -> None:
     """Writes report.json.  Before the verdict is known the report says `ok: false` and `verified: false`."""
     inputs = inputs_of(opened.job, opened.table, intake.plan, intake.plan.pictures)
@@ -58,6 +60,7 @@ def put_report(
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
         "inputs": inputs,
+        "ledger": allotted.as_json() if allotted is not None else None,
         "faces": faces_of(opened.job, made.fonts) if made is not None else {},
         "files": {name: sha256_of(folder / name) for name in HASHED if (folder / name).exists()},
         "toner": toner.as_json() if toner is not None else None,
@@ -67,10 +70,17 @@ def put_report(
     put_json(folder / "report.json", report)
 
 
-def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdict, toner: Toner | None) -> None:
+def put_report_pdf(
+    folder: Path,
+    opened: Opened,
+    intake: Intake,
+    verdict: Verdict,
+    toner: Toner | None,
+    allotted: Allotted | None,
+) -> None:
     """Writes report.pdf."""
     job = opened.job
-    series = [f"{name}: {s.text(0)} to {s.text(intake.pieces - 1)}" for name, s in intake.plan.numbering.items()]
+    series = [f"{name}: {first} to {intake.ends[1][name]}" for name, first in intake.ends[0].items()]
     languages = ", ".join(f"{language or '—'} {count}" for language, count in intake.languages.most_common())
     trim, page = job.layout.trim, intake.plan.page
     facts = (
@@ -80,6 +90,7 @@ def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdic
         ("Serials", "; ".join(series) or "none"),
         ("Trim", f"{mm(trim[0]):g} × {mm(trim[1]):g} mm ({page.trim[2]} × {page.trim[3]} dots at {page.dpi} dpi)"),
         ("Plates", ", ".join(("Cyan", "Magenta", "Yellow", "Black", *job.model.spots))),
+        *_ledger_facts(allotted),
         *_toner_facts(toner),
     )
     report = Report(
@@ -93,6 +104,11 @@ def put_report_pdf(folder: Path, opened: Opened, intake: Intake, verdict: Verdic
         shown=(*_shown(folder, intake.pieces, verdict), *_toner_shown(toner)),
     )
     write_report(folder / "report.pdf", report, job_faces(job)["sans"].path)
+
+
+def _ledger_facts(allotted: Allotted | None) -> tuple[tuple[str, str], ...]:
+    """The entry of the ledger by which the run has its numbers."""
+    return () if allotted is None else (("Ledger", f"entry {allotted.head.seq}, SHA-256 {allotted.head.hash}"),)
 
 
 def _toner_facts(toner: Toner | None) -> tuple[tuple[str, str], ...]:

@@ -14,7 +14,7 @@ MOST_SHOWN = 20
 
 @dataclass(slots=True)
 class Result:
-    """The figures of the contract; `seconds` by step, `extra` what else the text says (label, value)."""
+    """The figures of the contract; `seconds` by step, `told` what else the text says (label, value)."""
 
     ok: bool
     pieces: int = 0
@@ -32,6 +32,7 @@ class Result:
     folder: str = ""
     refused: list[tuple[int, str]] = field(default_factory=list)
     last: str = ""
+    told: list[tuple[str, str]] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON object, keys in the contract's order."""
@@ -69,6 +70,7 @@ def as_text(result: Result) -> str:
     ]
     if not result.symbols_expected and not result.serials:
         rows = rows[:1]
+    rows += result.told
     if result.files:
         rows.append(("files", f"{', '.join(result.files)} in {result.folder}"))
     if result.seconds:

@@ -13,10 +13,11 @@ from typing import NamedTuple
 from vdp.errors import RowRefused
 from vdp.job.items import ArtItem, BarcodeItem, ImageItem, Item, MicrotextItem, NumberItem, Placed, TextItem
 from vdp.job.load import Job
+from vdp.job.series import varies
 from vdp.job.template import Condition, Context, Template, compile_condition, compile_text
 from vdp.units import dots, points
 from vdp.verify.inks import PROCESS
-from vdp.verify.serials import serial_text
+from vdp.verify.serials import check_holds, serial_text
 from vdp.verify.state import Area
 from vdp.verify.text import WantedInk, WantedText
 
@@ -67,8 +68,15 @@ class _Entry(NamedTuple):
 class Expectation:
     """The layout of a job, ready to say what each row must become."""
 
-    def __init__(self, job: Job) -> None:
-        self.job = job
+    def __init__(self, job: Job, firsts: Mapping[str, int]) -> None:
+        """`firsts` are the 0-based indexes of the run's first numbers, by series."""
+        self.job, self._firsts = job, firsts
+        self._affixes = {
+            (name, key): compile_text(text, job.where("job", "series", name, key))
+            for name, series in job.model.series.items()
+            for key, text in (("prefix", series.prefix), ("suffix", series.suffix))
+            if varies(text)
+        }
         self._dpi = job.model.resolution
         edge = dots(job.layout.bleed, self._dpi)
         self._edge = edge
@@ -90,10 +98,33 @@ class Expectation:
         edge = points(self._edge, self._dpi)
         return (edge, edge, self.media[2] - edge, self.media[3] - edge)
 
-    def wanted(self, values: Mapping[str, str], row: int, index: int) -> Wanted:
-        """What the piece of 0-based `index` must carry.  Raises RowRefused when the row cannot be set at all."""
+    def serials(self, values: Mapping[str, str], row: int, index: int, told: Mapping[str, str]) -> dict[str, str]:
+        """The serials that the piece of 0-based `index` must have, by series.
+
+        Of a series with a key only the form can be known: the serial that the manifest has (`told`) stands if it has
+        the series' form and check characters, else there is none ("").  Raises RowRefused.
+        """
+        context = self.job.context(values, {}, row)
+        due: dict[str, str] = {}
+        for name, series in self.job.model.series.items():
+            prefix, suffix = (
+                template.render(context) if (template := self._affixes.get((name, key))) is not None else None
+                for key in ("prefix", "suffix")
+            )
+            if series.column is not None:
+                due[name] = values.get(series.column, "")
+            elif series.keyed:
+                text = told.get(name, "")
+                due[name] = text if check_holds(series, text, prefix, suffix) else ""
+            else:
+                due[name] = serial_text(series, self._firsts.get(name, 0) + index, prefix, suffix)
+        return due
+
+    def wanted(self, values: Mapping[str, str], row: int, index: int, told: Mapping[str, str]) -> Wanted:
+        """What the piece of 0-based `index` must carry; `told` are the manifest's serials.  Raises RowRefused when the
+        row cannot be set at all."""
         job = self.job
-        serials = {name: serial_text(series, index) for name, series in job.model.series.items()}
+        serials = self.serials(values, row, index, told)
         context = job.context(values, serials, row)
         symbols: list[WantedSymbol] = []
         texts: list[WantedText] = []

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from vdp.errors import RowRefused
+from vdp.job.series import varies
 from vdp.verify import serials
 from vdp.verify.against import Wanted
 from vdp.verify.doubt import Unreadable
@@ -20,6 +21,7 @@ from vdp.verify.outcome import Found, Outcome, Stranger, Task
 from vdp.verify.pages import digest, sheet_of
 from vdp.verify.plates import PlateWriter
 from vdp.verify.raster import Raster
+from vdp.verify.serials import check_holds
 from vdp.verify.shown import Run, runs, text_of
 from vdp.verify.state import Area
 from vdp.verify.symbols import Reader
@@ -131,7 +133,7 @@ class Chunk:
         if row is None or self.by.expectation is None:
             return None
         try:
-            return self.by.expectation.wanted(row[1], row[0], number - 1)
+            return self.by.expectation.wanted(row[1], row[0], number - 1, self.task.pieces[place].serials)
         except RowRefused as refused:
             self.find(number, -1, "cannot-judge", f"row {row[0]} cannot be set: {'; '.join(refused.reasons)}")
             return None
@@ -185,13 +187,17 @@ class Chunk:
                 self.find(
                     number, side, "serial-wrong", f"it shows '{foreign[0]}', which is none of the piece's serials"
                 )
-        if self.by.expectation is None:
+        if self.by.expectation is None or wanted is None:
             return
         for name, series in self.by.expectation.job.model.series.items():
-            serial, due = piece.serials.get(name, ""), serials.serial_text(series, number - 1)
-            if serial != due:
-                code = "serial-wrong" if serials.check_holds(series, serial) else "serial-check"
-                self.find(number, -1, code, f"{name}: the manifest has '{serial}', the series gives '{due}'")
+            serial, due = piece.serials.get(name, ""), wanted.serials[name]
+            if serial == due:
+                continue
+            wrong = varies(series.prefix) or varies(series.suffix) or check_holds(series, serial)
+            message = f"{name}: the manifest has '{serial}', " + (
+                f"the series gives '{due}'" if due else "which has not the form and check characters of the series"
+            )
+            self.find(number, -1, "serial-wrong" if wrong and due else "serial-check", message)
 
     def _looks_black(self, number: int, shown: Sequence[list[Run]]) -> None:
         """Without the layout, type that is strong in three colours is taken for black built of colours."""

@@ -41,7 +41,7 @@ class Examiner:
         self.elsewhere: dict[tuple[object, ...], bool] = {}
         self._rows: dict[tuple[int, int], Wanted] = {}
         self._texts: dict[int, list[PageText]] = {}
-        self.expectation = Expectation(job) if job is not None else None
+        self.expectation = Expectation(job, report.firsts) if job is not None else None
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 
     def _opened(self) -> pikepdf.Pdf:
@@ -58,14 +58,15 @@ class Examiner:
             self.pdf = self._opened()
         return Chunk(self, task).run()
 
-    def fits(self, index: int, other: int, row: int, values: Mapping[str, str]) -> bool:
-        """Whether the piece of 0-based `index` shows all words that the row of piece `other` gives it."""
+    def fits(self, index: int, other: int, row: int, values: Mapping[str, str], told: Mapping[str, str]) -> bool:
+        """Whether the piece of 0-based `index` shows all words that the row of piece `other` gives it; `told` are the
+        other piece's serials."""
         if self.expectation is None:
             return False
         try:
             key = (other, row)
             if key not in self._rows:
-                self._rows[key] = self.expectation.wanted(values, row, other)
+                self._rows[key] = self.expectation.wanted(values, row, other, told)
             if index not in self._texts:
                 self._texts[index] = self._shown(index)
         except (Unreadable, RowRefused):

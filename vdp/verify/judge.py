@@ -217,7 +217,7 @@ class _Judge:
     def _sheet(self) -> Sheet | None:
         if self.job is None:
             return None
-        expectation = Expectation(self.job)
+        expectation = Expectation(self.job, self.report.firsts)
         return Sheet(expectation.media, expectation.trim, expectation.media, plain=True)
 
     def _has_art(self, name: str) -> bool:
@@ -238,13 +238,15 @@ class _Judge:
         unlike = set(self.tally.total.unlike)
         if len(unlike) < 2 or self.table is None:
             return
-        rows = {place: piece.row for place, piece in enumerate(self._lines(), 1) if place in unlike}
-        wanted = set(rows.values())
+        pieces = {place: piece for place, piece in enumerate(self._lines(), 1) if place in unlike}
+        wanted = {piece.row for piece in pieces.values()}
         values = {row.row: row.values for row in self.table.rows() if row.row in wanted}
 
         def fits(piece: int, other: int) -> bool:
-            row = rows.get(other, 0)
-            return row in values and examiner.fits(piece - 1, other - 1, row, values[row])
+            line = pieces.get(other)
+            if line is None or line.row not in values:
+                return False
+            return examiner.fits(piece - 1, other - 1, line.row, values[line.row], line.serials)
 
         self.tally.rows(fits)
 

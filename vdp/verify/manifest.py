@@ -25,7 +25,8 @@ class Face(NamedTuple):
 
 
 class RunReport(NamedTuple):
-    """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written."""
+    """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
+    are the 0-based indexes of the run's first numbers by series."""
 
     records: int
     pieces: int
@@ -35,6 +36,7 @@ class RunReport(NamedTuple):
     faces: Mapping[str, Face]
     inputs: Mapping[str, Any]
     files: Mapping[str, str]
+    firsts: Mapping[str, int]
 
 
 class SymbolLine(NamedTuple):
@@ -73,9 +75,15 @@ def read_report(path: Path) -> RunReport:
             faces={_text(base): _face(face) for base, face in value["faces"].items()},
             inputs=dict(value["inputs"]),
             files={_text(name): _text(digest) for name, digest in value["files"].items()},
+            firsts=_firsts(value.get("ledger")),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
+
+
+def _firsts(ledger: Any) -> dict[str, int]:
+    """No ledger, no series."""
+    return {} if ledger is None else {_text(name): _count(s["first"]) for name, s in ledger["series"].items()}
 
 
 def _face(value: Mapping[str, Any]) -> Face:

@@ -1,6 +1,7 @@
 """Serials: what a job's series must give, and what a page shows.
 
-Lives here: own arithmetic of a series, the search for serials in a page's text.  Not here: uniqueness (`judge`).
+Lives here: own arithmetic of a series, the search for serials in a page's text.  Not here: uniqueness (`judge`), and
+what only who has a series' key can tell: the order of shuffled numbers, authenticity codes.
 """
 
 from __future__ import annotations
@@ -10,31 +11,73 @@ from collections.abc import Mapping
 from itertools import takewhile
 
 from vdp.checkdigit import SCHEMES, check, valid
-from vdp.job.model import Series
+from vdp.job.series import Series
+
+#: The named alphabets, zero first; README names them.
+_ALPHABETS = {"decimal": "0123456789", "alphanumeric": "0123456789ACEFHJKMNPRTVWXY"}
 
 
-def serial_text(series: Series, index: int) -> str:
-    """The serial of the 0-based `index`: prefix, zero-filled number, check characters, suffix."""
-    number = str(series.start + index * series.step).zfill(series.width)
-    return series.prefix + number + check(series.check, _checked(series, number)) + series.suffix
+def serial_text(series: Series, index: int, prefix: str | None = None, suffix: str | None = None) -> str:
+    """The serial of the 0-based `index` of a series without a key: prefix, number filled to the width, check
+    characters, suffix.  `prefix` and `suffix` stand for the series' own where records change them."""
+    head = series.prefix if prefix is None else prefix
+    number = _digits(series, series.start + index * series.step)
+    body = number + check(series.check, _checked(series, head, number))
+    return head + _grouped(series, body) + (series.suffix if suffix is None else suffix)
 
 
-def check_holds(series: Series, text: str) -> bool:
-    """Whether a serial ends in the right check characters for its own number."""
-    body = text[len(series.prefix) : len(text) - len(series.suffix) or None]
-    if not text.startswith(series.prefix) or not text.endswith(series.suffix) or len(body) < series.width:
+def check_holds(series: Series, text: str, prefix: str | None = None, suffix: str | None = None) -> bool:
+    """Whether a serial has the series' form and the right check characters for its own number.  Of an authenticity
+    code only the characters are judged."""
+    head, tail = (series.prefix if prefix is None else prefix), (series.suffix if suffix is None else suffix)
+    spread = text[len(head) : len(text) - len(tail) or None]
+    if not text.startswith(head) or not text.endswith(tail) or len(text) < len(head) + len(tail):
+        return False
+    body = _joined(series, spread)
+    alphabet = _alphabet(series)
+    number = body[: series.width]
+    checked = body[series.width : len(body) - series.code]
+    code = body[len(body) - series.code :] if series.code else ""
+    if _grouped(series, body) != spread or len(number) < series.width or len(code) < series.code:
+        return False
+    if not set(number + code) <= set(alphabet):
         return False
     if series.check == "none":
-        return len(body) == series.width
-    return valid(series.check, _checked(series, body[: series.width]) + body[series.width :])
+        return not checked
+    return bool(checked) and valid(series.check, _checked(series, head, number) + checked)
 
 
-def _checked(series: Series, number: str) -> str:
+def _alphabet(series: Series) -> str:
+    return _ALPHABETS.get(series.alphabet, series.alphabet)
+
+
+def _digits(series: Series, number: int) -> str:
+    alphabet = _alphabet(series)
+    digits = ""
+    while number:
+        digits = alphabet[number % len(alphabet)] + digits
+        number //= len(alphabet)
+    return digits.rjust(series.width, alphabet[0])
+
+
+def _checked(series: Series, prefix: str, number: str) -> str:
     """What the check is taken over: the number, with the prefix before it where the scheme takes letters."""
     takes = SCHEMES.get(series.check, "")
     if "A" not in takes:
         return number
-    return "".join(letter for letter in series.prefix.upper() if letter in takes) + number
+    return "".join(letter for letter in prefix.upper() if letter in takes) + number
+
+
+def _grouped(series: Series, body: str) -> str:
+    """A body in the groups of the series; characters too many stay with the last."""
+    if not series.groups:
+        return body
+    ends = [sum(series.groups[:n]) for n in range(1, len(series.groups))]
+    return series.separator.join(body[begin:end] for begin, end in zip([0, *ends], [*ends, None], strict=True))
+
+
+def _joined(series: Series, text: str) -> str:
+    return text.replace(series.separator, "") if series.groups else text
 
 
 #: A serial does not begin in the middle of a word.
@@ -61,7 +104,8 @@ def shape(one: str, other: str) -> re.Pattern[str]:
     fixed = "".join(c for c, _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
     fixed = fixed.rstrip("0123456789")
     digits = (one[len(fixed) :] + other[len(fixed) :]).isdigit()
-    kind = r"\d" if digits else "[0-9A-Z]"
+    small = any(c.islower() for c in one[len(fixed) :] + other[len(fixed) :])
+    kind = r"\d" if digits else "[0-9A-Za-z]" if small else "[0-9A-Z]"
     rest = "".join(kind if c.isalnum() else re.escape(c) for c in one[len(fixed) :])
     return re.compile(rf"{_EDGE}{re.escape(fixed)}{rest}(?![0-9A-Za-z])")
 
