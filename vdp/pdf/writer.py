@@ -25,7 +25,7 @@ from vdp.pdf.colouring import Profile, colouring_of, read_profile
 from vdp.pdf.content import Renderer
 from vdp.pdf.copying import Copier, ForeignFault
 from vdp.pdf.dpart import part_root, scope, scope_bytes, upper_parts
-from vdp.pdf.fonts import FontFile, embed
+from vdp.pdf.fonts import embed
 from vdp.pdf.names import Names, Uses, name_resources, uses_of
 from vdp.pdf.objects import Name, Raw, Ref, Value, indirect, number_text, serialise, stream
 from vdp.pdf.pictures import load_picture
@@ -33,7 +33,7 @@ from vdp.pdf.sink import Sink
 from vdp.pdf.squeeze import Squeeze, pack
 from vdp.pdf.standard import HEADER, boxes, catalog, identifier, information, layer, output_intent, xmp
 from vdp.pdf.text import GlyphTexts, unite_glyphs
-from vdp.pdf.unicodes import to_unicode
+from vdp.pdf.typefaces import font_objects
 from vdp.pdf.xref import pack_table
 from vdp.text.faces import Faces, FaceSource
 
@@ -265,44 +265,11 @@ class Writer:
                 name = face.postscript_name
                 if name in told and not _same_source(sources[told[name]], sources[key]):
                     name = f"{name}-{key}"
-                self._font(self._fonts[key], embed(face, sources[key], texts, name), texts)
+                file = embed(face, sources[key], texts, name)
+                for number, data in font_objects(self._fonts[key].number, file, texts, lambda: self._number().number):
+                    self._put_bytes(number, data)
                 told.setdefault(name, key)
         return told
-
-    def _font(self, number: Ref, file: FontFile, texts: Mapping[int, str]) -> None:
-        """The objects of a Type0 font (ISO 32000-1, 9.7)."""
-        descendant, descriptor, program, unicodes = (self._number() for _ in range(4))
-        self._put(
-            number,
-            {
-                "Type": Name("Font"),
-                "Subtype": Name("Type0"),
-                "BaseFont": Name(file.base_font),
-                "Encoding": Name("Identity-H"),
-                "DescendantFonts": [descendant],
-                "ToUnicode": unicodes,
-            },
-        )
-        cid: dict[str, Value] = {
-            "Type": Name("Font"),
-            "Subtype": Name("CIDFontType0" if file.cid_to_gid is None else "CIDFontType2"),
-            "BaseFont": Name(file.base_font),
-            "CIDSystemInfo": {"Registry": b"Adobe", "Ordering": b"Identity", "Supplement": 0},
-            "FontDescriptor": descriptor,
-            "DW": 1000,
-            "W": file.widths,
-        }
-        if file.cid_to_gid is not None:
-            mapping = self._number()
-            self._put_stream(mapping, _FLATE, pack(file.cid_to_gid))
-            cid["CIDToGIDMap"] = mapping
-        self._put(descendant, cid)
-        key = "FontFile3" if file.cid_to_gid is None else "FontFile2"
-        self._put(descriptor, file.descriptor | {key: program})
-        entries: dict[str, Value] = dict(_FLATE)
-        entries |= {"Subtype": Name("CIDFontType0C")} if file.cid_to_gid is None else {"Length1": len(file.program)}
-        self._put_stream(program, entries, pack(file.program))
-        self._put_stream(unicodes, _FLATE, pack(to_unicode(texts)))
 
     def _cross_references(self) -> None:
         table_at, number = self._sink.position, self._number()
