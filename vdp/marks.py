@@ -150,6 +150,19 @@ class FormMark(NamedTuple):
 Mark = TextMark | SymbolMark | ImageMark | FillMark | StrokeMark | FormMark
 
 
+class PieceMark(NamedTuple):
+    """A side of a finished piece, or a form that stands for one, on a sheet.
+
+    `what`: the number of the side in pieces.pdf (2 × index, one more for the back), or the key of a form.  The piece's
+    own page is turned about its lower left corner by `turn`, then moved by `at`; only `shown` of the page is printed.
+    """
+
+    what: int | str
+    at: tuple[int, int]
+    turn: int
+    shown: Box
+
+
 class States(NamedTuple):
     """A four-state postal symbol: one letter a bar, left to right: F full, A ascender, D descender, T tracker."""
 

@@ -88,7 +88,7 @@ class Body:
             *arithmetic.parts(group),
         ]
         self.offsets.append(sink.position)
-        sink.write(_object_stream(arithmetic.group(group), numbers, self._dictionaries(parts), self._compress))
+        sink.write(object_stream(arithmetic.group(group), numbers, self._dictionaries(parts), self._compress))
         for content, data in zip(arithmetic.contents(group), contents, strict=True):
             self.offsets.append(sink.position)
             sink.write(
@@ -116,7 +116,7 @@ class Body:
         ]
 
 
-def _object_stream(number: int, numbers: list[int], bodies: list[bytes], compress: Callable[[bytes], bytes]) -> bytes:
+def object_stream(number: int, numbers: list[int], bodies: list[bytes], compress: Callable[[bytes], bytes]) -> bytes:
     """An object stream (ISO 32000-1, 7.5.7)."""
     places: list[bytes] = []
     at = 0

@@ -44,6 +44,15 @@ class Copier:
         """A stream under the number given, with `more` entries, then everything that it leads to: (number, whole
         indirect object)."""
         yield number, self._whole(number, form, more)
+        yield from self.rest()
+
+    def refer(self, found: pikepdf.Object) -> Ref:
+        """The number that an indirect object has here; `rest` writes it."""
+        self._reference(found)
+        return Ref(self._numbers[found.objgen])
+
+    def rest(self) -> Iterator[tuple[int, bytes]]:
+        """Everything that was referred to and is not written yet."""
         while self._waiting:
             waiting, found = self._waiting.pop()
             yield waiting, self._whole(waiting, found)

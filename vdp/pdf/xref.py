@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -35,13 +35,18 @@ def pack_table(arithmetic: Arithmetic, singles: Mapping[int, int], groups: array
     `singles` number → offset of all that stands outside groups (numbers missing there are free); `groups` the offsets
     of the groups' objects in order; `last` the largest offset in the file.
     """
+    return pack_rows(entries(arithmetic, singles, groups, size), size, last)
+
+
+def pack_rows(blocks: Iterable[Rows], size: int, last: int) -> Table:
+    """Blocks of rows, which are the entries of objects 0 to `size` - 1; `last` is the largest offset among them."""
     middle = max(1, (max(last, size).bit_length() + 7) // 8)
     widths = (1, middle, 2)
     columns = sum(widths)
     packer = isal_zlib.compressobj(2)
     parts: list[bytes] = []
     above = np.zeros(columns, np.uint8)
-    for rows in entries(arithmetic, singles, groups, size):
+    for rows in blocks:
         table = np.empty((len(rows) + 1, columns), np.uint8)
         table[0] = above
         table[1:, 0] = rows[:, 0]

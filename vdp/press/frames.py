@@ -1,0 +1,59 @@
+"""Frames in printing order, each with what stands in its places.
+
+Lives here: how a run's order becomes frames.  Not here: the order (`order`), where places lie (`web`, `laying`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from vdp.press.backs import Backs, Heads
+from vdp.press.framecode import CodeKind, FrameName
+from vdp.press.order import Order
+from vdp.press.printmarks import MARK_KINDS, Line, MarkKind
+from vdp.press.web import Web
+
+#: The key of a form that stands where no piece does.
+BLANK = "blank"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPlan:
+    """What all sheets of a run share.  `marks` are the kinds of marks printed, `lines` folds and perforations of a
+    piece as it lies on the web."""
+
+    web: Web
+    backs: Backs = "mirrored"
+    heads: Heads = "head_to_head"
+    marks: frozenset[MarkKind] = frozenset(MARK_KINDS)
+    code: CodeKind = "datamatrix"
+    lines: tuple[Line, ...] = ()
+
+
+class Frame(NamedTuple):
+    """`pieces`, row by row from the leading edge: 0-based indices, or keys of forms.  `note` goes on the slug line."""
+
+    name: FrameName
+    pieces: tuple[int | str, ...]
+    note: str = ""
+
+
+class Roll(NamedTuple):
+    """A roll: its number from 1, how many frames it has, and the frames themselves, to be taken once."""
+
+    number: int
+    count: int
+    frames: Iterable[Frame]
+
+
+def rolls_of(order: Order) -> list[Roll]:
+    """The rolls of a run without leader and trailer."""
+    return [Roll(roll, order.frames_on(roll), _frames(order, roll)) for roll in range(1, order.rolls + 1)]
+
+
+def _frames(order: Order, roll: int) -> Iterator[Frame]:
+    for frame in range(1, order.frames_on(roll) + 1):
+        pieces = (piece - 1 if piece is not None else BLANK for _, piece in order.on_frame(roll, frame))
+        yield Frame(FrameName(roll, frame), tuple(pieces))
