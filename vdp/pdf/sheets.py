@@ -178,6 +178,8 @@ class SheetWriter:
 
     def add(self, front: Side, back: Side) -> None:
         """The next frame."""
+        if self._group >= self._frames.groups:
+            raise OurBug(f"more than the {self._frames.frames} frames that were announced")
         what = [place.what for side in (front, back) for place in side.places if isinstance(place.what, int)]
         numbers: dict[int, int] = {}
         for one, (form_entries, data) in zip(what, self._source.forms(what), strict=True):
@@ -202,8 +204,6 @@ class SheetWriter:
 
     def _write_group(self) -> None:
         frames, group, sink = self._frames, self._group, self._sink
-        if group >= frames.groups:
-            raise OurBug(f"more than the {frames.frames} frames that were announced")
         self._groups.append(sink.position)
         numbers, bodies = frames.dictionaries(group, self._entries)
         sink.write(object_stream(frames.group(group), numbers, bodies, self._compress))

@@ -40,12 +40,16 @@ class Frame(NamedTuple):
     note: str = ""
 
 
-class Roll(NamedTuple):
-    """A roll: its number from 1, how many frames it has, and the frames themselves, to be taken once."""
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A roll: its number from 1, how many frames it has, and the frames themselves, to be taken once.  The first
+    `leader` and the last `trailer` frames carry specimens."""
 
     number: int
     count: int
     frames: Iterable[Frame]
+    leader: int = 0
+    trailer: int = 0
 
 
 def rolls_of(order: Order) -> list[Roll]:

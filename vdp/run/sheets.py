@@ -10,6 +10,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
 from vdp.errors import CallerError
 from vdp.marks import Mark
@@ -19,6 +20,7 @@ from vdp.pdf.finished import PieceFile
 from vdp.pdf.names import name_resources
 from vdp.pdf.sheets import SheetBook, SheetWriter, Side
 from vdp.pdf.squeeze import Squeeze
+from vdp.press.backs import back_turn
 from vdp.press.framecode import FrameWriter, measure_code
 from vdp.press.frames import BLANK, Roll, SheetPlan
 from vdp.press.laying import Sides, around, lay_frame, sides_of
@@ -119,3 +121,38 @@ def read_hashes(path: Path) -> Callable[[int], bytes]:
                 raise CallerError.one(where, f"is not a piece: {error}", "run the job again") from error
     held = bytes(found)
     return lambda index: held[32 * index : 32 * index + 32]
+
+
+def sheet_section(
+    plan: SheetPlan, book: Book, rolls: Sequence[Roll], *, apart: bool, where: str = "web"
+) -> dict[str, Any]:
+    """What report.json says of the sheets: everything that the verifier holds them against, in dots."""
+    size = measure_code(plan.code, book.dpi)
+    wanted = MarksWanted(plan.marks, tuple(book.spots), size.box, plan.lines)
+    marks = plan_marks(plan.web, wanted, plan.backs, where)
+    return {
+        "size": [plan.web.width, plan.web.frame],
+        "bleed": book.bleed,
+        "turn": plan.web.turn,
+        "behind": back_turn(plan.web.turn, plan.heads),
+        "backs": plan.backs,
+        "places": [
+            {"lane": cell.lane, "along": cell.along, "trim": list(cell.trim), "area": list(cell.area)}
+            for cell in plan.web.cells()
+        ],
+        "code": plan.code,
+        "codes": [list(box) for box in marks.codes],
+        "register": "register" in plan.marks,
+        "slug": "slug" in plan.marks,
+        "identity": book.identity.hex(),
+        "rolls": [
+            {
+                "roll": roll.number,
+                "file": file_name(roll.number) if apart else "sheets.pdf",
+                "frames": roll.count,
+                "leader": roll.leader,
+                "trailer": roll.trailer,
+            }
+            for roll in rolls
+        ],
+    }

@@ -56,5 +56,22 @@ CODES: Mapping[str, str] = MappingProxyType(
         "text-ink": "text is printed in another ink than the layout says",
         "image-wrong": "a picture is not the one that the piece's row names",
         "art-wrong": "a page does not carry the same artwork as its like",
+        # -- sheets
+        "frame-missing": "a file of sheets has fewer pages than two a frame",
+        "frame-extra": "a file of sheets has more pages than two a frame",
+        "frame-wrong": "a frame of the sheets is another frame altogether",
+        "frame-boxes": "a page of the sheets is of another size, turned, or cut at other edges",
+        "frame-code": "the code of a frame cannot be read, or says another run, roll, frame or lane",
+        "slug-wrong": "the slug line of a frame says another roll, frame or side",
+        "place-missing": "a piece has no place on the sheets, or one that does not exist",
+        "place-repeated": "two pieces have the same place on the sheets",
+        "place-wrong": "a place on the sheets does not hold the piece that it should, byte for byte",
+        "place-moved": "something on a sheet is drawn beside its place",
+        "back-wrong": "front and back of a place on the sheets belong to different pieces",
+        "blank-printed": "a place that must be blank does not say so, or says more",
+        "specimen-live": "a place that must hold a specimen does not say so",
+        "mark-moved": "printer's marks of front and back do not coincide",
+        "mark-missing": "no register mark lies on every plate",
+        "mark-inside": "a printer's mark lies in a piece or its bleed",
     }
 )

@@ -34,9 +34,11 @@ from vdp.verify.plates import page_content
 from vdp.verify.rows import paired, read_set_aside
 from vdp.verify.second import second_look
 from vdp.verify.serials import shape
+from vdp.verify.sheetplan import read_sheet_plan
+from vdp.verify.sheets import verify_sheets
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
-from vdp.verify.verdict import Verdict
+from vdp.verify.verdict import CheckDone, Verdict
 from vdp.verify.workers import Elsewhere, Setup, outcomes
 
 #: Pieces examined together: their plate copies are one file in memory.
@@ -76,6 +78,8 @@ def verify_folder(
     judge.files()
     if judge.readable:
         judge.pieces(workers, progress, elsewhere)
+    if judge.readable and report.sheets is not None:
+        judge.sheets(progress)
     return judge.verdict(time.monotonic() - begun)
 
 
@@ -86,6 +90,7 @@ class _Judge:
         self.folder, self.report, self.job, self.table, self.tally = folder, report, job, table, tally
         self.readable = True
         self.count = 0
+        self.sheets_done: tuple[CheckDone, ...] = ()
         self.set_aside: Mapping[int, tuple[str, ...]] = {}
 
     # -- files --------------------------------------------------------------------------------------------------------
@@ -132,6 +137,27 @@ class _Judge:
             self._rows(examiner)
         except Unreadable as doubt:
             self._file("file-unreadable", _LINES, str(doubt))
+
+    def sheets(self, progress: Progress | None) -> None:
+        """The sheets, where the run has any."""
+        try:
+            plan = read_sheet_plan(self.report.sheets, self.report.resolution)
+        except Unreadable as doubt:
+            self._file("file-unreadable", "report.json", str(doubt))
+            return
+        missing = [name for name in plan.files() if name not in self.report.files]
+        for name in missing:
+            self._file("file-changed", name, "report.json does not name its hash")
+        try:
+            sheets = verify_sheets(
+                self.folder, plan, self.report.spots, self._patterns(), SEED, progress if progress else _nobody
+            )
+        except Unreadable as doubt:
+            self._file("file-unreadable", _LINES, str(doubt))
+            return
+        self.sheets_done = sheets.checks
+        for finding in sheets.findings:
+            self.tally.tell(0, finding.code, finding.where, finding.message)
 
     def _job_paths(self) -> tuple[Path, Path] | None:
         return None if self.job is None else (self.job.path, self.job.records_path)
@@ -262,7 +288,8 @@ class _Judge:
             serials=total.serials,
             serials_unique=self.tally.unique,
             findings=findings,
-            checks=checks_done(total, self.count, findings, with_rows=self.table is not None and self.job is not None),
+            checks=checks_done(total, self.count, findings, with_rows=self.table is not None and self.job is not None)
+            + self.sheets_done,
             worst=self.tally.worst(),
             seconds=seconds,
         )

@@ -26,7 +26,7 @@ class Face(NamedTuple):
 
 class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
-    are the 0-based indexes of the run's first numbers by series."""
+    are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`."""
 
     records: int
     pieces: int
@@ -37,6 +37,7 @@ class RunReport(NamedTuple):
     inputs: Mapping[str, Any]
     files: Mapping[str, str]
     firsts: Mapping[str, int]
+    sheets: Any = None
 
 
 class SymbolLine(NamedTuple):
@@ -52,7 +53,7 @@ class SymbolLine(NamedTuple):
 
 
 class PieceLine(NamedTuple):
-    """A line of pieces.jsonl."""
+    """A line of pieces.jsonl; `place` is roll, frame, lane and place along the frame, all from 1."""
 
     piece: int
     row: int
@@ -60,6 +61,7 @@ class PieceLine(NamedTuple):
     serials: Mapping[str, str]
     symbols: tuple[SymbolLine, ...]
     sha256: str
+    place: tuple[int, int, int, int] | None = None
 
 
 def read_report(path: Path) -> RunReport:
@@ -76,6 +78,7 @@ def read_report(path: Path) -> RunReport:
             inputs=dict(value["inputs"]),
             files={_text(name): _text(digest) for name, digest in value["files"].items()},
             firsts=_firsts(value.get("ledger")),
+            sheets=value.get("sheets"),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
@@ -109,14 +112,15 @@ def read_pieces(path: Path) -> Iterator[PieceLine]:
         with path.open("rb") as file:
             for number, line in enumerate(file, 1):
                 try:
-                    yield _piece(json.loads(line))
+                    yield piece_of(json.loads(line))
                 except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
                     raise Unreadable(f"line {number} is not a piece: {type(error).__name__} {error}") from error
     except OSError as error:
         raise Unreadable(f"cannot be read: {error.strerror}") from error
 
 
-def _piece(value: Mapping[str, Any]) -> PieceLine:
+def piece_of(value: Mapping[str, Any]) -> PieceLine:
+    """A line of the manifest.  Raises what a value of another kind makes Python raise."""
     return PieceLine(
         piece=_count(value["piece"]),
         row=_count(value["row"]),
@@ -124,7 +128,14 @@ def _piece(value: Mapping[str, Any]) -> PieceLine:
         serials={_text(name): _text(text) for name, text in value["serials"].items()},
         symbols=tuple(_symbol(symbol) for symbol in value["symbols"]),
         sha256=_text(value["sha256"]),
+        place=_place(value["place"]),
     )
+
+
+def _place(value: Any) -> tuple[int, int, int, int] | None:
+    if value is None:
+        return None
+    return (_count(value["roll"]), _count(value["frame"]), _count(value["lane"]), _count(value["along"]))
 
 
 def _symbol(value: Mapping[str, Any]) -> SymbolLine:

@@ -16,7 +16,7 @@ from vdp.verify.doubt import Unreadable
 from vdp.verify.inks import Space, colour_space
 from vdp.verify.rewrite import Handler, Walk
 from vdp.verify.samples import check_picture
-from vdp.verify.state import Area, Matrix, bounds, times
+from vdp.verify.state import Area, Matrix, bounds, meets, times
 from vdp.verify.view import FormSeen, Placed, Seen
 
 _UNIT: Area = (0.0, 0.0, 1.0, 1.0)
@@ -55,7 +55,8 @@ def _do(walk: Walk, operands: bytes) -> None:
 
 def _form(walk: Walk, source: pikepdf.Object) -> None:
     writer, state = walk.writer, walk.state
-    areas = {plate: tuple(found) for plate, found in walk.seen.spot_areas.items()}
+    reach = _reach(source, state.ctm)
+    areas = {plate: tuple(a for a in found if meets(a, reach)) for plate, found in walk.seen.spot_areas.items()}
     key = (source.objgen, state.key(), tuple(walk.inked), walk.layer, walk.depth, tuple(sorted(areas.items())))
     kept = writer.forms.get(key) if source.is_indirect else None
     if kept is None:
@@ -68,6 +69,12 @@ def _form(walk: Walk, source: pikepdf.Object) -> None:
     for plate, name in enumerate(kept.names):
         if name is not None:
             walk.canvas.paint(plate, name + b" Do ", None, None)
+
+
+def _reach(source: pikepdf.Object, ctm: Matrix) -> Area:
+    """The area of the page that a form can paint on; ink elsewhere does not matter to it."""
+    box = [float(part) for part in source["/BBox"].as_list()]
+    return bounds(times(_matrix(source), ctm), (box[0], box[1], box[2], box[3]))
 
 
 def _read_form(walk: Walk, source: pikepdf.Object) -> KeptForm:

@@ -68,8 +68,11 @@ class Reader:
         self.raster, self.view, self.copies, self.chance = raster, view, view.copies, chance
         self.modules, self.known = modules, elsewhere
 
-    def judge(self, symbol: SymbolLine) -> Judged:
-        """Raises Unreadable when the region is too large to be rendered."""
+    def judge(self, symbol: SymbolLine, *, alone: bool = False) -> Judged:
+        """`alone` looks at the symbol's own plate only, where the others are known from elsewhere.
+
+        Raises Unreadable when the region is too large to be rendered.
+        """
         own = copy_name(symbol.plate)
         if not knows(symbol.symbology) or own not in self.copies:
             reason = f"{symbol.symbology} on plate {symbol.plate} cannot be read by this verifier"
@@ -78,7 +81,7 @@ class Reader:
         faults: list[tuple[str, str]] = []
         right = [one for one in reads if one.text == symbol.data and one.identifier == symbol.identifier]
         others = [one for one in reads if one not in right]
-        elsewhere = self._elsewhere(symbol, own)
+        elsewhere = [] if alone else self._elsewhere(symbol, own)
         if others:
             wrong = others[0]
             read_as, due = f"'{wrong.text[:120]}' ({wrong.identifier})", f"'{symbol.data[:120]}' ({symbol.identifier})"
@@ -87,7 +90,7 @@ class Reader:
             due = f"where '{symbol.data[:120]}' must be"
             faults.append(("symbol-unreadable", f"nothing can be read on {symbol.plate}, {due}"))
         faults += elsewhere
-        ink = self._grade(symbol, pixels, right[0], faults) if right else 0.0
+        ink = self._grade(symbol, pixels, right[0], faults) if right and not alone else 0.0
         return Judged(bool(right) and not others, tuple(faults), others[0].text if others else None, ink)
 
     def _look(self, symbol: SymbolLine, copy: str) -> tuple[Bytes, list[Read]]:

@@ -1,0 +1,231 @@
+"""The sheet files of a run: every place holds the piece that pieces.jsonl puts there, every frame is there once.
+
+Lives here: the order of work over the files, and what only the whole run shows.  Not here: a frame (`frames`).
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from array import array
+from collections.abc import Callable, Iterator, Mapping
+from itertools import islice
+from pathlib import Path
+from typing import NamedTuple
+
+import pikepdf
+
+from vdp.errors import Finding
+from vdp.verify.doubt import Unreadable
+from vdp.verify.frames import BLANK, SPECIMEN, Due, FrameExaminer, FrameOutcome, FrameTask
+from vdp.verify.manifest import PieceLine, piece_of, read_pieces
+from vdp.verify.second import second_look
+from vdp.verify.sheetmarks import Drawn
+from vdp.verify.sheetplan import FrameAt, SheetPlan
+from vdp.verify.tree import open_pdf, page_count
+from vdp.verify.verdict import CheckDone
+
+#: Frames examined together: their plate copies are one file in memory.
+BATCH = 8
+#: Tasks after which a file is opened again: qpdf keeps every object that it has once read.
+REOPENED = 32
+#: Findings of one code that are told in full.
+MOST = 200
+
+Progress = Callable[[int], None]
+
+
+class SheetVerdict(NamedTuple):
+    """`findings`, and what was checked."""
+
+    findings: list[Finding]
+    checks: tuple[CheckDone, ...]
+
+
+class Places:
+    """Which piece pieces.jsonl puts in which place, and the lines of pieces, found again by their number."""
+
+    def __init__(self, manifest: Path, plan: SheetPlan) -> None:
+        """Reads the manifest once.  Raises Unreadable."""
+        self.manifest, self.plan, self.findings = manifest, plan, list[Finding]()
+        self._cells = {(cell.lane, cell.along): at for at, cell in enumerate(plan.cells)}
+        self._starts: dict[int, int] = {}
+        frames = 0
+        for roll in plan.rolls:
+            self._starts[roll.roll] = frames
+            frames += roll.frames
+        self._frames = {roll.roll: roll.frames for roll in plan.rolls}
+        self.held = array("L", bytes(array("L").itemsize * frames * len(plan.cells)))
+        self.pieces = 0
+        for piece in read_pieces(manifest):
+            self.pieces += 1
+            self._take(piece)
+        self._offsets = _line_offsets(manifest)
+        self._file = manifest.open("rb")
+
+    def _take(self, piece: PieceLine) -> None:
+        where = f"piece {piece.piece}"
+        if piece.place is None:
+            self.findings.append(Finding("place-missing", where, "pieces.jsonl gives it no place on the sheets"))
+            return
+        roll, frame, lane, along = piece.place
+        cell = self._cells.get((lane, along))
+        if cell is None or not 1 <= frame <= self._frames.get(roll, 0):
+            message = f"pieces.jsonl puts it in roll {roll}, frame {frame}, lane {lane}, place {along}: there is none"
+            self.findings.append(Finding("place-missing", where, message))
+            return
+        at = (self._starts[roll] + frame - 1) * len(self.plan.cells) + cell
+        if self.held[at]:
+            message = f"roll {roll}, frame {frame}, lane {lane}, place {along} is that of piece {self.held[at]} already"
+            self.findings.append(Finding("place-repeated", where, message))
+            return
+        self.held[at] = piece.piece
+
+    def due(self, at: FrameAt) -> tuple[Due, ...]:
+        """What must lie in each place of a frame."""
+        start = (self._starts[at.roll.roll] + at.frame - 1) * len(self.plan.cells)
+        numbers = self.held[start : start + len(self.plan.cells)]
+        return tuple(self._line(n) if n else BLANK if self.plan.live(at) else SPECIMEN for n in numbers)
+
+    def _line(self, piece: int) -> PieceLine:
+        self._file.seek(self._offsets[piece - 1])
+        return piece_of(json.loads(self._file.readline()))
+
+    def close(self) -> None:
+        self._file.close()
+
+
+def _line_offsets(path: Path) -> array[int]:
+    found, at = array("Q"), 0
+    with path.open("rb") as file:
+        for line in file:
+            found.append(at)
+            at += len(line)
+    return found
+
+
+def verify_sheets(
+    folder: Path, plan: SheetPlan, spots: tuple[str, ...], patterns: Mapping[str, str], seed: int, progress: Progress
+) -> SheetVerdict:
+    """Judges the sheet files of a run folder.  `patterns` are what serials look like; `progress` counts frames.
+
+    Raises Unreadable when pieces.jsonl cannot be read.
+    """
+    places = Places(folder / "pieces.jsonl", plan)
+    try:
+        judge = _Sheets(folder, plan, spots, patterns, seed, places)
+        for file, due in plan.files().items():
+            judge.file(file, due, progress)
+        return judge.verdict()
+    finally:
+        places.close()
+
+
+class _Sheets:
+    """One judgement in the making."""
+
+    def __init__(
+        self,
+        folder: Path,
+        plan: SheetPlan,
+        spots: tuple[str, ...],
+        patterns: Mapping[str, str],
+        seed: int,
+        places: Places,
+    ) -> None:
+        self.folder, self.plan, self.spots, self.seed, self.places = folder, plan, spots, seed, places
+        self.patterns = {name: re.compile(pattern) for name, pattern in patterns.items()}
+        self.findings = list(places.findings)
+        self.total = FrameOutcome([], 0, 0, 0, 0, 0)
+        self.frames = 0
+
+    def file(self, name: str, due: int, progress: Progress) -> None:
+        path = self.folder / name
+        try:
+            pdf = open_pdf(path)
+        except (pikepdf.PdfError, OSError) as error:
+            self.findings.append(Finding("file-unreadable", name, str(error)))
+            return
+        try:
+            with pdf:
+                count = page_count(pdf)
+            self._counted(name, path, count, due)
+            for outcome in self._examined(path, name, min(count, due)):
+                self._take(outcome)
+                progress(self.frames)
+        except Unreadable as doubt:
+            self.findings.append(Finding("file-unreadable", name, str(doubt)))
+
+    def _counted(self, name: str, path: Path, count: int, due: int) -> None:
+        if count != due:
+            code = "frame-missing" if count < due else "frame-extra"
+            message = f"it has {count} pages; {due // 2} frames need {due}"
+            self.findings.append(Finding(code, name, message))
+        try:
+            seen, _ = second_look(path, count, self.seed)
+        except Unreadable as doubt:
+            self.findings.append(Finding("reader-differs", name, str(doubt)))
+            return
+        if seen != count:
+            message = f"the second reader counts {seen} pages, qpdf {count}"
+            self.findings.append(Finding("reader-differs", name, message))
+
+    def _examined(self, path: Path, name: str, count: int) -> Iterator[FrameOutcome]:
+        frames = (at for at in self.plan.frames(name) if at.page + 1 < count)
+        drawn: dict[tuple[int, int], Drawn] = {}
+        more = True
+        while more:
+            with open_pdf(path) as pdf:
+                examiner = FrameExaminer(pdf, self.plan, self.spots, self.patterns, self.seed, drawn)
+                for _ in range(REOPENED):
+                    batch = tuple(islice(frames, BATCH))
+                    more = bool(batch)
+                    if not more:
+                        return
+                    self.frames += len(batch)
+                    yield examiner.examine(FrameTask(batch, tuple(self.places.due(at) for at in batch)))
+
+    def _take(self, outcome: FrameOutcome) -> None:
+        self.findings += outcome.found
+        self.total = FrameOutcome([], *(a + b for a, b in zip(self.total[1:], outcome[1:], strict=True)))
+
+    def verdict(self) -> SheetVerdict:
+        total = self.total
+        codes = {finding.code for finding in self.findings}
+
+        def line(what: str, how: str, count: str, starts: tuple[str, ...]) -> CheckDone:
+            return CheckDone(what, how, count, not any(code.startswith(starts) for code in codes))
+
+        checks = (
+            line(
+                "Places on the sheets",
+                "each piece's bytes by their hash in its own place, front and back; blanks say so and nothing else",
+                f"{total.places} places, {total.blanks} blanks on {self.frames} frames",
+                ("place-", "back-", "frame-", "blank-", "specimen-"),
+            ),
+            line(
+                "Symbols on the sheets",
+                "each rendered again on its own plate where it lies on the sheet, decoded, compared",
+                f"{total.decoded} of {total.expected}",
+                ("symbol-",),
+            ),
+            line(
+                "Marks on the sheets",
+                "front and back coincide within a dot; nothing inside a bleed; frame codes decoded",
+                f"{total.codes} frame codes",
+                ("mark-", "slug-", "frame-code"),
+            ),
+        )
+        return SheetVerdict(_shortened(self.findings), checks)
+
+
+def _shortened(findings: list[Finding]) -> list[Finding]:
+    """Of each code the first `MOST`, and how many more there are."""
+    counts: dict[str, int] = {}
+    kept = []
+    for finding in findings:
+        counts[finding.code] = counts.get(finding.code, 0) + 1
+        if counts[finding.code] <= MOST:
+            kept.append(finding)
+    more = [(code, count - MOST) for code, count in counts.items() if count > MOST]
+    return kept + [Finding(code, "the sheets", f"and {count} more of this kind") for code, count in more]
