@@ -84,9 +84,17 @@ def test_a_page_is_tiny_and_its_numbers_are_whole(mine: Small) -> None:
 
 def test_other_readers_accept_the_file(mine: Small, need: Callable[[str], str]) -> None:
     lay_run(mine, order())
-    done = subprocess.run([need("qpdf"), "--check", mine.folder / "sheets.pdf"], capture_output=True, check=False)
+    done = subprocess.run([need("qpdf"), "--check", str(mine.folder / "sheets.pdf")], capture_output=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
-    command = [need("gs"), "-q", "-dNOPAUSE", "-dBATCH", "-dSAFER", "-sDEVICE=nullpage", mine.folder / "sheets.pdf"]
+    command = [
+        need("gs"),
+        "-q",
+        "-dNOPAUSE",
+        "-dBATCH",
+        "-dSAFER",
+        "-sDEVICE=nullpage",
+        str(mine.folder / "sheets.pdf"),
+    ]
     done = subprocess.run(command, capture_output=True, check=False)
     assert done.returncode == 0
     assert done.stdout + done.stderr == b""

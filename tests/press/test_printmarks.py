@@ -136,7 +136,7 @@ def test_bands_that_are_too_narrow_are_refused_with_their_figures() -> None:
     assert told == [
         "the left margin leaves 5.02 mm beside the bleed, and the eye mark needs 8.49 mm",
         "the right margin leaves 5.02 mm beside the bleed, and the register mark needs 5.99 mm",
-        "the head margin leaves 0.00 mm beside the bleed, and the code mark needs 7.10 mm",
+        "the head margin leaves 0.00 mm beside the bleed, and the code mark needs 7.09 mm",
         "the foot margin leaves 0.00 mm beside the bleed, and the slug mark needs 9.02 mm",
     ]
     assert {fault.where for fault in refused.value.faults} == {"job.yaml:9:1"}
