@@ -1,0 +1,35 @@
+"""Commands that lay finished pages on the web: impose."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from vdp.cli.words import GOOD, AsJson, app, examples, screen
+
+
+@app.command(
+    epilog=examples("vdp impose vouchers.pdf --web web.yaml", "vdp impose in.pdf --web web.yaml --out /tmp/web")
+)
+def impose(
+    pdf: Annotated[Path, typer.Argument(metavar="PDF", help="A finished PDF: fronts and backs in turn.")],
+    web: Annotated[Path, typer.Option("--web", metavar="FILE", help="How the web is laid out (YAML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Where the sheets go (default: NAME-sheets/ beside the PDF)."),
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """Lays a finished PDF from elsewhere on the web: lanes, backs, marks, rolls."""
+    from vdp.run.folder import prepare  # noqa: PLC0415  lazy: see the package's docstring
+    from vdp.run.impose import impose as lay  # noqa: PLC0415
+
+    folder = out if out is not None else pdf.parent / f"{pdf.stem}-sheets"
+    prepare(folder)
+    with screen().step("imposing", None, "frames") as tell:
+        imposed = lay(pdf, web, folder, tell)
+    sys.stdout.write(imposed.to_json() if as_json else imposed.as_text())
+    return GOOD
