@@ -21,6 +21,7 @@ from vdp.run.make import Made
 from vdp.run.opening import Opened
 from vdp.run.toner import Toner
 from vdp.units import mm
+from vdp.verify.conformance.judge import PDFVT
 from vdp.verify.verdict import Verdict
 
 HASHED = ("pieces.pdf", "pieces.jsonl", "set_aside.csv")
@@ -57,6 +58,7 @@ def put_report(
         "serials_unique": verdict.serials_unique if verdict is not None else 0,
         "languages": dict(sorted(intake.languages.items())),
         "resolution": opened.job.model.resolution,
+        "standard": PDFVT if made is not None and opened.job.model.colour.profile is not None else "",
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
         "inputs": inputs,

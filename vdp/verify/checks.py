@@ -8,11 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from vdp.errors import Finding
+from vdp.verify.conformance.codes import CONFORMANCE
+from vdp.verify.conformance.opened import ALL_PAGES, SAMPLE
 from vdp.verify.outcome import Outcome
 from vdp.verify.verdict import CheckDone
 
 
-def checks_done(total: Outcome, pieces: int, findings: Sequence[Finding], *, with_rows: bool) -> tuple[CheckDone, ...]:
+def checks_done(
+    total: Outcome, pieces: int, findings: Sequence[Finding], *, with_rows: bool, standard: str = ""
+) -> tuple[CheckDone, ...]:
     """One line a kind of check; `good` when no finding of its codes was made."""
     codes = {finding.code for finding in findings}
 
@@ -54,6 +58,16 @@ def checks_done(total: Outcome, pieces: int, findings: Sequence[Finding], *, wit
             ("serial-",),
         ),
     ]
+    if standard:
+        done.append(
+            line(
+                standard,
+                "rules of the standard one by one, read by pypdf: metadata, intent, boxes, fonts, colour spaces, "
+                f"document parts (every page up to {ALL_PAGES:,} pages, beyond that the ends and a sample of {SAMPLE})",
+                f"{len(CONFORMANCE)} rules",
+                ("standard-", "parts-"),
+            )
+        )
     if with_rows:
         done.append(
             line(

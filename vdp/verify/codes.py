@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from vdp.verify.conformance.codes import CONFORMANCE
+
 CODES: Mapping[str, str] = MappingProxyType(
     {
         # -- the folder
@@ -73,5 +75,7 @@ CODES: Mapping[str, str] = MappingProxyType(
         "mark-moved": "printer's marks of front and back do not coincide",
         "mark-missing": "no register mark lies on every plate",
         "mark-inside": "a printer's mark lies in a piece or its bleed",
+        # -- PDF/X-4 and PDF/VT-1
+        **CONFORMANCE,
     }
 )

@@ -24,6 +24,7 @@ from vdp.job.postscript import ENDINGS
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
+from vdp.verify.conformance.judge import PDFVT, judge_standard
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
 from vdp.verify.inputs import check_inputs, file_hash
@@ -127,6 +128,7 @@ class _Judge:
                 self.tally.take(outcome)
                 tell(self.tally.total.pages)
             self._page_count(examiner.pdf)
+            self._standard()
         except Unreadable as doubt:
             self._file("file-unreadable", _PDF, str(doubt))
             return
@@ -224,6 +226,17 @@ class _Judge:
             if _content_hash(pdf, number) != digest:
                 self._file("reader-differs", f"page {number + 1}", "pypdf reads other content than qpdf")
 
+    def _standard(self) -> None:
+        """The standard that report.json names, rule by rule; with the job, that it names the right one."""
+        claimed = self.report.standard
+        if self.job is not None:
+            due = PDFVT if self.job.model.colour.profile is not None else ""
+            if claimed != due:
+                self._file("standard-claim", "report.json", f"it names {claimed or 'no standard'}, the job gives {due}")
+        if claimed:
+            for broken in judge_standard(self.folder / _PDF, claimed, SEED):
+                self._file(*broken)
+
     def _counts(self) -> None:
         report, aside = self.report, len(self.set_aside)
         if (
@@ -288,7 +301,13 @@ class _Judge:
             serials=total.serials,
             serials_unique=self.tally.unique,
             findings=findings,
-            checks=checks_done(total, self.count, findings, with_rows=self.table is not None and self.job is not None)
+            checks=checks_done(
+                total,
+                self.count,
+                findings,
+                with_rows=self.table is not None and self.job is not None,
+                standard=self.report.standard,
+            )
             + self.sheets_done,
             worst=self.tally.worst(),
             seconds=seconds,

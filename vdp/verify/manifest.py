@@ -36,6 +36,7 @@ class RunReport(NamedTuple):
     faces: Mapping[str, Face]
     inputs: Mapping[str, Any]
     files: Mapping[str, str]
+    standard: str
     firsts: Mapping[str, int]
     sheets: Any = None
 
@@ -77,6 +78,7 @@ def read_report(path: Path) -> RunReport:
             faces={_text(base): _face(face) for base, face in value["faces"].items()},
             inputs=dict(value["inputs"]),
             files={_text(name): _text(digest) for name, digest in value["files"].items()},
+            standard=_text(value.get("standard", "")),
             firsts=_firsts(value.get("ledger")),
             sheets=value.get("sheets"),
         )

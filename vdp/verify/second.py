@@ -27,7 +27,7 @@ MOST_PAGES = 50_000
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
+def quiet() -> Iterator[None]:
     """pypdf's remarks about odd files go to its logger; ours are findings."""
     logger = logging.getLogger("pypdf")
     before = logger.level
@@ -49,7 +49,7 @@ def second_look(path: Path, expected: int, seed: int) -> tuple[int, dict[int, st
                 return len(document), {}
         except pypdfium2.PdfiumError as error:
             raise Unreadable(f"PDFium cannot read the file: {error}") from error
-    with _quiet(), path.open("rb") as file:
+    with quiet(), path.open("rb") as file:
         try:
             # An open file, not its path: given a path, pypdf reads the whole file into memory.
             root = _resolved(_resolved(PdfReader(file).trailer["/Root"])["/Pages"])
