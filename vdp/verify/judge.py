@@ -24,7 +24,7 @@ from vdp.job.postscript import ENDINGS
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
-from vdp.verify.conformance.judge import PDFVT, judge_standard
+from vdp.verify.conformance.judge import PDFVT, PDFX, judge_standard
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
 from vdp.verify.inputs import check_inputs, file_hash
@@ -234,8 +234,11 @@ class _Judge:
             if claimed != due:
                 self._file("standard-claim", "report.json", f"it names {claimed or 'no standard'}, the job gives {due}")
         if claimed:
-            for broken in judge_standard(self.folder / _PDF, claimed, SEED):
-                self._file(*broken)
+            sheets = [name for name in sorted(self.report.files) if name.startswith("sheets") and name.endswith(".pdf")]
+            for name, standard in ((_PDF, claimed), *((name, PDFX) for name in sheets)):
+                if (self.folder / name).is_file():
+                    for broken in judge_standard(self.folder / name, standard, SEED):
+                        self._file(*broken)
 
     def _counts(self) -> None:
         report, aside = self.report, len(self.set_aside)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from pikepdf import Array, Dictionary, Name, Stream, String
+from pikepdf import Array, Dictionary, Name, String
 
 from tests.verify.conformance.made import make_pieces, spoiled
 from vdp.verify.conformance.codes import CONFORMANCE
@@ -267,8 +267,3 @@ def test_what_is_no_pdf(tmp_path: Path) -> None:
     (tmp_path / "a.pdf").write_bytes(b"no pdf at all")
     with pytest.raises(Unreadable):
         codes(tmp_path / "a.pdf")
-    with pikepdf.new() as pdf:
-        pdf.Root.Pages = pdf.make_indirect(Stream(pdf, b""))
-        pdf.save(tmp_path / "b.pdf")
-    with pytest.raises(Unreadable):
-        codes(tmp_path / "b.pdf")

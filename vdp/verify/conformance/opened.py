@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any, BinaryIO, NamedTuple
 
 from pypdf import PdfReader
@@ -41,6 +42,7 @@ class Opened:
 
     def __init__(self, file: BinaryIO) -> None:
         self.file = file
+        self.name = Path(file.name).name
         self.reader = PdfReader(file)
         self.trailer = self.reader.trailer
         self.root = self.dictionary(self.trailer.get("/Root"), "the catalog")

@@ -25,7 +25,6 @@ _NS = {
 }
 #: Longest metadata packet that is read, in bytes.
 MOST_XMP = 1_000_000
-_FILE = "pieces.pdf"
 
 
 def packet(opened: Opened) -> dict[str, str] | None:
@@ -67,38 +66,38 @@ def _beginning(opened: Opened) -> Iterator[Broken]:
     header = opened.file.read(16)
     found = re.match(rb"%PDF-1\.([0-9])[\r\n]", header)
     if found is None or int(found[1]) > 6:  # 3.1.1
-        yield Broken("standard-header", _FILE, f"it begins with {header[:8].decode('latin-1')}")
+        yield Broken("standard-header", opened.name, f"it begins with {header[:8].decode('latin-1')}")
     identity = opened.array(opened.trailer.get("/ID"))
     if len(identity) != 2 or not all(identity):  # 3.1.2
-        yield Broken("standard-identity", _FILE, "the trailer has no /ID of two strings")
+        yield Broken("standard-identity", opened.name, "the trailer has no /ID of two strings")
     if "/Encrypt" in opened.trailer:  # 3.1.3
-        yield Broken("standard-encrypted", _FILE, "the trailer has /Encrypt")
+        yield Broken("standard-encrypted", opened.name, "the trailer has /Encrypt")
 
 
 def _metadata(opened: Opened, *, parts: bool) -> Iterator[Broken]:
     stream = opened.get(opened.root.get("/Metadata"))
     if isinstance(stream, StreamObject) and "/Filter" in stream:  # 3.1.4: readable without a PDF parser
-        yield Broken("standard-metadata", _FILE, "the XMP packet is packed")
+        yield Broken("standard-metadata", opened.name, "the XMP packet is packed")
     found = packet(opened)
     if found is None:
-        yield Broken("standard-metadata", _FILE, "there is no XMP packet that can be parsed")
+        yield Broken("standard-metadata", opened.name, "there is no XMP packet that can be parsed")
         return
     if found.get("x:GTS_PDFXVersion") != "PDF/X-4":  # 3.1.4
-        yield Broken("standard-claim", _FILE, f"pdfxid:GTS_PDFXVersion is {found.get('x:GTS_PDFXVersion')!r}")
+        yield Broken("standard-claim", opened.name, f"pdfxid:GTS_PDFXVersion is {found.get('x:GTS_PDFXVersion')!r}")
     if parts and found.get("vt:GTS_PDFVTVersion") != "PDF/VT-1":  # 3.2.1
-        yield Broken("standard-claim", _FILE, f"pdfvtid:GTS_PDFVTVersion is {found.get('vt:GTS_PDFVTVersion')!r}")
+        yield Broken("standard-claim", opened.name, f"pdfvtid:GTS_PDFVTVersion is {found.get('vt:GTS_PDFVTVersion')!r}")
     if parts and found.get("vt:GTS_PDFVTModDate") != found.get("xmp:ModifyDate"):  # 3.2.1
-        yield Broken("standard-dates", _FILE, "pdfvtid:GTS_PDFVTModDate is not xmp:ModifyDate")
+        yield Broken("standard-dates", opened.name, "pdfvtid:GTS_PDFVTModDate is not xmp:ModifyDate")
     required = ("xmp:CreateDate", "xmp:ModifyDate", "xmp:MetadataDate", "dc:title")  # 3.1.5
     known = ("mm:DocumentID", "mm:VersionID", "mm:RenditionClass")  # 3.1.6
     for key in (*required, *known):
         if not found.get(key):
-            yield Broken("standard-metadata", _FILE, f"the XMP packet has no {key.replace('mm:', 'xmpMM:')}")
+            yield Broken("standard-metadata", opened.name, f"the XMP packet has no {key.replace('mm:', 'xmpMM:')}")
     info = opened.get(opened.trailer.get("/Info"))
-    yield from _agree(info if isinstance(info, DictionaryObject) else DictionaryObject(), found)
+    yield from _agree(opened, info if isinstance(info, DictionaryObject) else DictionaryObject(), found)
 
 
-def _agree(info: DictionaryObject, found: dict[str, str]) -> Iterator[Broken]:
+def _agree(opened: Opened, info: DictionaryObject, found: dict[str, str]) -> Iterator[Broken]:
     """3.1.5, 3.1.7: the information dictionary says what the packet says."""
     pairs: tuple[tuple[str, str, Any], ...] = (
         ("/CreationDate", "xmp:CreateDate", _moment),
@@ -107,12 +106,14 @@ def _agree(info: DictionaryObject, found: dict[str, str]) -> Iterator[Broken]:
     )
     for key, other, form in pairs:
         if key in info and form(str(info[key])) != form(found.get(other, "")):
-            yield Broken("standard-dates", _FILE, f"{key[1:]} and {other} differ")
+            yield Broken("standard-dates", opened.name, f"{key[1:]} and {other} differ")
     trapped = name_of(info.get("/Trapped"))
     if trapped not in ("True", "False"):
-        yield Broken("standard-trapped", _FILE, f"Trapped is {trapped or 'not said'}")
+        yield Broken("standard-trapped", opened.name, f"Trapped is {trapped or 'not said'}")
     elif found.get("pdf:Trapped") != trapped:
-        yield Broken("standard-trapped", _FILE, f"Trapped is {trapped}, in the XMP packet {found.get('pdf:Trapped')!r}")
+        yield Broken(
+            "standard-trapped", opened.name, f"Trapped is {trapped}, in the XMP packet {found.get('pdf:Trapped')!r}"
+        )
 
 
 def _moment(text: str) -> str:
@@ -125,17 +126,17 @@ def _intent(opened: Opened) -> Iterator[Broken]:
     intents = [opened.get(intent) for intent in opened.array(opened.root.get("/OutputIntents"))]
     mine = [one for one in intents if isinstance(one, DictionaryObject) and name_of(one.get("/S")) == "GTS_PDFX"]
     if len(mine) != 1:  # 3.1.8
-        yield Broken("standard-intent", _FILE, f"it has {len(mine)} output intents of PDF/X")
+        yield Broken("standard-intent", opened.name, f"it has {len(mine)} output intents of PDF/X")
         return
     if not str(mine[0].get("/OutputConditionIdentifier") or ""):
-        yield Broken("standard-intent", _FILE, "the output intent has no OutputConditionIdentifier")
+        yield Broken("standard-intent", opened.name, "the output intent has no OutputConditionIdentifier")
     profile = opened.get(mine[0].get("/DestOutputProfile"))
     data = profile.get_data() if isinstance(profile, StreamObject) else b""
     # ICC.1:2010, 7.2: bytes 12-15 the class, 16-19 the colour space, 36-39 the signature.
     if (data[12:16], data[16:20], data[36:40]) != (b"prtr", b"CMYK", b"acsp"):
-        yield Broken("standard-profile", _FILE, "DestOutputProfile is no ICC profile of a CMYK press")
+        yield Broken("standard-profile", opened.name, "DestOutputProfile is no ICC profile of a CMYK press")
     elif isinstance(profile, StreamObject) and profile.get("/N") != 4:
-        yield Broken("standard-profile", _FILE, f"DestOutputProfile says it has {profile.get('/N')} components")
+        yield Broken("standard-profile", opened.name, f"DestOutputProfile says it has {profile.get('/N')} components")
 
 
 def _actions(opened: Opened) -> Iterator[Broken]:
@@ -145,6 +146,6 @@ def _actions(opened: Opened) -> Iterator[Broken]:
     for holder, keys in ((opened.root, of_root), (names, ("/JavaScript", "/EmbeddedFiles"))):
         for key in keys:
             if isinstance(holder, DictionaryObject) and key in holder:
-                yield Broken("standard-action", _FILE, f"the catalog has {key}")
+                yield Broken("standard-action", opened.name, f"the catalog has {key}")
     if isinstance(opened.root.get("/AcroForm"), DictionaryObject | IndirectObject):
-        yield Broken("standard-action", _FILE, "the catalog has /AcroForm")
+        yield Broken("standard-action", opened.name, "the catalog has /AcroForm")
