@@ -64,6 +64,11 @@ def read(pixels: Bytes, symbology: str) -> list[Read]:
     return result
 
 
+def read_any(pixels: Bytes) -> list[str]:
+    """What every symbol of any symbology in a grey picture says."""
+    return [one.text for one in zxingcpp.read_barcodes(pixels, try_rotate=True, text_mode=zxingcpp.TextMode.Plain)]
+
+
 def _modules(symbology: str, version: str) -> int:
     """ISO/IEC 18004: 17 + 4 × version, quiet zone 4; ISO/IEC 16022: as the size says, quiet zone 1."""
     if symbology.endswith("qr") and version.isdigit():

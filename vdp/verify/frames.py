@@ -1,39 +1,41 @@
 """One frame of a sheet file, both sides: the right pieces in the right places, every symbol read again, marks, codes.
 
-Lives here: what can be said of a frame by itself.  Not here: what must lie where (`sheetplan`), marks (`sheetmarks`),
-whole files (`sheets`).
+Lives here: what can be said of a frame by itself.  Not here: reading a page (`frameside`), what must lie where
+(`sheetplan`), marks (`sheetmarks`), whole files (`sheets`).
 """
 
 from __future__ import annotations
 
 import hashlib
 import random
+import re
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import NamedTuple
 
 import pikepdf
 
 from vdp.errors import Finding
 from vdp.verify import serials
-from vdp.verify.decode import read
+from vdp.verify.decode import read_any
 from vdp.verify.doubt import Unreadable, pdf_faults
+from vdp.verify.frameside import SIDES, Side, SideReader
 from vdp.verify.manifest import PieceLine, SymbolLine
-from vdp.verify.pages import sheet_of
 from vdp.verify.plates import PictureStore, PlateWriter
 from vdp.verify.raster import Raster
-from vdp.verify.sheetmarks import Drawn, compare_sides, drawn_of, inside
+from vdp.verify.sheetmarks import Drawn, compare_sides
 from vdp.verify.sheetplan import Cell, FrameAt, SheetPlan
-from vdp.verify.shown import Run, runs, text_of, within
-from vdp.verify.state import Area, Matrix, bounds
+from vdp.verify.shown import text_of, within
+from vdp.verify.state import Area, bounds
 from vdp.verify.symbols import Reader
-from vdp.verify.tree import Leaf, pages
-from vdp.verify.view import PageView
+from vdp.verify.tree import open_pdf, pages
 
-SIDES = ("front", "back")
-#: Dots by which a place may be off, for rounding in the file.
-_SLACK = 0.05
-#: Resolution at which frame codes are read, in dpi.
-_CODE_DPI = 600
+#: Tasks after which the file is opened again: qpdf keeps every object that it has once read.
+REOPENED = 32
+#: What a reader reports with a frame code (ISO/IEC 15424).
+_IDENTIFIERS = {"datamatrix": "]d1", "code128": "]C0"}
+#: Resolution at which specimens are searched for symbols, in dpi.
+_ANY_DPI = 400
 BLANK, SPECIMEN = "BLANK", "SPECIMEN"
 
 #: What must lie in a place: a piece, or what stands for one.
@@ -48,9 +50,11 @@ class FrameTask(NamedTuple):
 
 
 class FrameOutcome(NamedTuple):
-    """What frames came to: findings, symbols read and due, frame codes read, places looked at, blanks among them."""
+    """What frames came to: findings, frames, symbols read and due, frame codes read, places looked at, blanks among
+    them."""
 
     found: list[Finding]
+    frames: int
     decoded: int
     expected: int
     codes: int
@@ -58,36 +62,56 @@ class FrameOutcome(NamedTuple):
     blanks: int
 
 
-class _Side(NamedTuple):
-    """A side as read: `forms` by place, None where nothing is drawn there as it should."""
+class FrameSetup(NamedTuple):
+    """What a worker needs; everything can be sent to another process.  `live` are hashes of everything that live
+    pieces say (`said`), where there are specimens to hold against them."""
 
-    view: PageView
-    forms: tuple[pikepdf.Object | None, ...]
-    runs: list[Run]
-    drawn: Drawn
+    path: Path
+    plan: SheetPlan
+    spots: tuple[str, ...]
+    patterns: Mapping[str, str]
+    seed: int
+    live: tuple[int, ...]
+    job: tuple[Path, Path] | None = None
+
+    def examiner(self, _: object) -> FrameExaminer:
+        return FrameExaminer(self)
 
 
 class FrameExaminer:
-    """Examines frames of one file."""
+    """Examines frames of one file.  Raises Unreadable when it cannot be opened."""
 
-    def __init__(
-        self,
-        pdf: pikepdf.Pdf,
-        plan: SheetPlan,
-        spots: tuple[str, ...],
-        patterns: Mapping[str, object],
-        seed: int,
-        drawn: dict[tuple[int, int], Drawn],
-    ) -> None:
-        self.pdf, self.plan, self.spots, self.seed = pdf, plan, spots, seed
-        self.patterns = patterns
+    def __init__(self, setup: FrameSetup) -> None:
+        self.path, self.plan, self.spots, self.seed = setup.path, setup.plan, setup.spots, setup.seed
+        self.patterns = {name: re.compile(pattern) for name, pattern in setup.patterns.items()}
+        self.live = frozenset(setup.live)
         self.store = PictureStore()
         self.modules: dict[str, int] = {}
-        #: Marks of forms that were read already, by object.
-        self.drawn = drawn
+        #: Marks that were read already, by the objects of their forms; what was found on both sides of such marks.
+        self.drawn: dict[tuple[tuple[int, int], ...], Drawn] = {}
+        self.compared: dict[tuple[int, int], list[tuple[str, str]]] = {}
+        self._done = 0
+        self.pdf = self._opened()
+
+    def _opened(self) -> pikepdf.Pdf:
+        try:
+            return open_pdf(self.path)
+        except (pikepdf.PdfError, OSError) as error:
+            raise Unreadable(str(error)) from error
 
     def examine(self, task: FrameTask) -> FrameOutcome:
+        self._done += 1
+        if self._done % REOPENED == 0:
+            self.pdf.close()
+            self.pdf = self._opened()
+            self.drawn.clear()
+            self.compared.clear()
         return _Frames(self, task).run()
+
+
+def said(text: str) -> int:
+    """A short hash of something that a piece says."""
+    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=8).digest(), "big")
 
 
 class _Frames:
@@ -110,81 +134,19 @@ class _Frames:
     def run(self) -> FrameOutcome:
         first = self.task.frames[0].page
         leaves = pages(self.by.pdf, first, first + 2 * len(self.task.frames))
-        read_frames = [[self._side(at, side, next(leaves, None)) for side in (0, 1)] for at in self.task.frames]
+        reader = SideReader(self.plan, self.writer, self.by.spots, self.by.drawn, self.find)
+        read_frames = [[reader.read(at, side, next(leaves, None)) for side in (0, 1)] for at in self.task.frames]
         with Raster(self.writer.finish()) as raster:
             for at, due, sides in zip(self.task.frames, self.task.due, read_frames, strict=True):
                 self._frame(at, due, sides, raster)
                 raster.forget()
-        return FrameOutcome(self.found, self.decoded, self.expected, self.codes, self.places, self.blanks)
-
-    # -- reading a side -----------------------------------------------------------------------------------------------
-
-    def _side(self, at: FrameAt, side: int, leaf: Leaf | None) -> _Side | None:
-        where = f"{at.name}, {SIDES[side]}"
-        if leaf is None:
-            return None
-        try:
-            sheet = sheet_of(leaf)
-            media, trim, bleed = self.plan.boxes(side)
-            edges = zip((*media, *trim, *bleed), (*sheet.media, *sheet.trim, *sheet.bleed), strict=True)
-            if not sheet.plain or any(abs(a - b) > 0.01 for a, b in edges):
-                self.find("frame-boxes", where, "its boxes are not the web's width by the frame, all trims, all bleeds")
-            view = self.writer.read(leaf.page, leaf.get("/Resources"), sheet.media)
-            forms, others = self._placed(leaf, view, side)
-            drawn = self._drawn(others)
-        except Unreadable as doubt:
-            self.find("cannot-judge", where, str(doubt))
-            return None
-        for code, message in view.seen.faults:
-            self.find(code, where, message)
-        areas = [self.plan.area(self.plan.side(cell.area, side)) for cell in self.plan.cells]
-        for plate, area in inside(drawn, self._own(view), areas):
-            x, y = area[0] / self.plan.point, area[1] / self.plan.point
-            self.find("mark-inside", where, f"a mark on {plate} at {x:.0f}, {y:.0f} dots lies in a piece or its bleed")
-        return _Side(view, forms, runs(view.seen.shows), drawn)
-
-    def _own(self, view: PageView) -> Drawn:
-        """What the page itself puts on plates, in no form."""
-        return {self.writer.plates.names[plate]: tuple(areas) for plate, areas in view.seen.areas.items()}
-
-    def _placed(
-        self, leaf: Leaf, view: PageView, side: int
-    ) -> tuple[tuple[pikepdf.Object | None, ...], list[pikepdf.Object]]:
-        """The form in each place, and the forms that lie in no place."""
-        with pdf_faults():
-            left = [(seen, self.by.pdf.get_object(*seen.objgen)) for seen in view.seen.forms]
-        found: list[pikepdf.Object | None] = []
-        for cell in self.plan.cells:
-            due = self.plan.matrix(cell, side)
-            match = next((one for one in left if _alike(one[0].matrix, due, self.plan.point * _SLACK)), None)
-            found.append(None if match is None else match[1])
-            if match is not None:
-                left.remove(match)
-        origin = (self.plan.point, 0.0, 0.0, self.plan.point, 0.0, 0.0)
-        for seen, _ in left:
-            if not _alike(seen.matrix, origin, 1e-6):
-                x, y = seen.matrix[4] / self.plan.point, seen.matrix[5] / self.plan.point
-                at = f"{x:.2f}, {y:.2f} dots"
-                self.find("place-moved", f"page {self._page(leaf)}", f"something is drawn at {at}, which is no place")
-        return tuple(found), [form for seen, form in left if _alike(seen.matrix, origin, 1e-6)]
-
-    def _page(self, leaf: Leaf) -> str:
-        return f"object {leaf.page.objgen[0]}"
-
-    def _drawn(self, forms: Sequence[pikepdf.Object]) -> Drawn:
-        """The marks of forms, read once each."""
-        total: dict[str, tuple[Area, ...]] = {}
-        for form in forms:
-            known = self.by.drawn.get(form.objgen)
-            if known is None:
-                known = self.by.drawn[form.objgen] = drawn_of(self.by.pdf, self.by.spots, form, self.plan)
-            for plate, areas in known.items():
-                total[plate] = (*total.get(plate, ()), *areas)
-        return total
+        return FrameOutcome(
+            self.found, len(self.task.frames), self.decoded, self.expected, self.codes, self.places, self.blanks
+        )
 
     # -- judging a frame ----------------------------------------------------------------------------------------------
 
-    def _frame(self, at: FrameAt, due: Sequence[Due], sides: Sequence[_Side | None], raster: Raster) -> None:
+    def _frame(self, at: FrameAt, due: Sequence[Due], sides: Sequence[Side | None], raster: Raster) -> None:
         front, back = sides
         if front is None or back is None:
             return
@@ -199,14 +161,17 @@ class _Frames:
             if said[side]:
                 message = f"a frame code says '{said[side][0]}', not {at.name}"
                 self.find("frame-code", f"{at.name}, {SIDES[side]}", message)
-        for place, message in compare_sides(front.drawn, back.drawn, self.plan):
-            self.find(place, at.name, message)
+        both = (id(front.drawn), id(back.drawn))  # both are kept as long as the examiner
+        if both not in self.by.compared:
+            self.by.compared[both] = list(compare_sides(front.drawn, back.drawn, self.plan))
+        for code, message in self.by.compared[both]:
+            self.find(code, at.name, message)
         for number, (cell, piece) in enumerate(zip(self.plan.cells, due, strict=True)):
             where = f"{at.name}, lane {cell.lane}, place {cell.along}"
             self.places += 1
             if isinstance(piece, str):
                 self.blanks += piece == BLANK
-                self._stand_in(where, piece, cell, sides)
+                self._stand_in(where, piece, cell, sides, raster)
                 continue
             shown = [self._text(cell, side, sides[side]) for side in (0, 1)]
             if wrong[number]:
@@ -218,7 +183,7 @@ class _Frames:
         if self.plan.slug:
             self._slug(at, sides)
 
-    def _content(self, cell: Cell, piece: Due, front: _Side, back: _Side) -> str:
+    def _content(self, cell: Cell, piece: Due, front: Side, back: Side) -> str:
         """What is wrong with the forms of a place; "" when they are the piece, byte for byte."""
         at = self.plan.cells.index(cell)
         forms = (front.forms[at], back.forms[at])
@@ -233,7 +198,7 @@ class _Frames:
                 hashed.update(form.read_bytes() if form is not None else b"")
         return "" if hashed.hexdigest() == piece.sha256 else "what lies there is not the piece as it was proofed"
 
-    def _text(self, cell: Cell, side: int, page: _Side | None) -> str:
+    def _text(self, cell: Cell, side: int, page: Side | None) -> str:
         if page is None:
             return ""
         area = self.plan.area(self.plan.side(cell.area, side))
@@ -252,7 +217,7 @@ class _Frames:
     def _strangers(self, text: str, piece: PieceLine) -> list[str]:
         found: list[str] = []
         for pattern in self.by.patterns.values():
-            found += serials.strangers(text, pattern, piece.serials)  # type: ignore[arg-type]  # compiled patterns
+            found += serials.strangers(text, pattern, piece.serials)
         return found
 
     def _serials(self, where: str, piece: PieceLine, shown: Sequence[str]) -> None:
@@ -262,7 +227,7 @@ class _Frames:
                 self.find("place-wrong", where, f"{name}: '{serial}' cannot be read there")
 
     def _symbols(
-        self, where: str, at: FrameAt, cell: Cell, piece: PieceLine, sides: Sequence[_Side | None], raster: Raster
+        self, where: str, at: FrameAt, cell: Cell, piece: PieceLine, sides: Sequence[Side | None], raster: Raster
     ) -> None:
         for symbol in piece.symbols:
             side = 1 - symbol.page % 2
@@ -286,44 +251,53 @@ class _Frames:
         x0, y0, x1, y1 = symbol.box
         return bounds(self.plan.matrix(cell, side), (x0 * scale, y0 * scale, x1 * scale, y1 * scale))
 
-    def _stand_in(self, where: str, word: str, cell: Cell, sides: Sequence[_Side | None]) -> None:
-        """A blank or a specimen says so on both sides; a blank says nothing else."""
+    def _stand_in(self, where: str, word: str, cell: Cell, sides: Sequence[Side | None], raster: Raster) -> None:
+        """A blank or a specimen says so on both sides; a blank nothing else, a specimen nothing of a live piece."""
         for side, page in enumerate(sides):
             text = self._text(cell, side, page)
             if word not in text or (word == BLANK and text.strip() != BLANK):
                 shown = text.strip().replace("\n", " ")[:60]
                 code = "blank-printed" if word == BLANK else "specimen-live"
                 self.find(code, f"{where}, {SIDES[side]}", f"it must say {word}; it shows '{shown}'")
+            elif word == SPECIMEN and page is not None:
+                texts = [found for pattern in self.by.patterns.values() for found in pattern.findall(text)]
+                texts += self._all_codes(cell, side, page, raster)
+                live = next((one for one in texts if said(one) in self.by.live), None)
+                if live is not None:
+                    self.find("specimen-live", f"{where}, {SIDES[side]}", f"it shows '{live}', which a live piece says")
+
+    def _all_codes(self, cell: Cell, side: int, page: Side, raster: Raster) -> list[str]:
+        """Whatever any symbol in a place says, on any plate."""
+        area = self.plan.area(self.plan.side(cell.area, side))
+        copies = [number for number in page.view.copies.values() if number is not None]
+        return [text for number in copies for text in read_any(raster.region(number, area, _ANY_DPI))]
 
     # -- codes and slug -----------------------------------------------------------------------------------------------
 
-    def _codes(self, at: FrameAt, side: int, page: _Side | None, raster: Raster) -> list[str]:
+    def _codes(self, at: FrameAt, side: int, page: Side | None, raster: Raster) -> list[str]:
         """What codes say that they must not."""
         strange: list[str] = []
-        number = page.view.copies.get("Black") if page is not None else None
         for lane, box in enumerate(self.plan.codes, 1):
             where = f"{at.name}, lane {lane}, {SIDES[side]}"
             due = self.plan.code_text(at, lane)
-            if number is None:
-                self.find("frame-code", where, f"there is no frame code where '{due}' must be")
+            if page is None:
                 continue
             chance = random.Random(f"{self.by.seed}:{where}")  # noqa: S311  offsets, not secrets
-            shift = (chance.random(), chance.random())
-            reads = read(
-                raster.region(number, self.plan.area(self.plan.side(box, side)), _CODE_DPI, shift), self.plan.code
-            )
-            if not reads:
+            area = self.plan.area(self.plan.side(box, side))
+            symbol = SymbolLine("frame code", self.plan.code, _IDENTIFIERS[self.plan.code], "Black", 0, area, due)
+            judged = Reader(raster, page.view, chance, self.by.modules, {}).judge(symbol, alone=True)
+            if not judged.read and judged.said is None:
                 self.find("frame-code", where, f"no frame code can be read where '{due}' must be")
-            elif reads[0].text != due:
-                strange.append(_frame_part(reads[0].text))
+            elif judged.said is not None:
+                strange.append(_frame_part(judged.said))
                 if _frame_part(due) == strange[-1]:
-                    self.find("frame-code", where, f"the frame code says '{reads[0].text}', not '{due}'")
+                    self.find("frame-code", where, f"the frame code says '{judged.said}', not '{due}'")
                     strange.pop()
             else:
                 self.codes += 1
         return strange
 
-    def _slug(self, at: FrameAt, sides: Sequence[_Side | None]) -> None:
+    def _slug(self, at: FrameAt, sides: Sequence[Side | None]) -> None:
         due = f"roll {at.roll.roll} of {len(self.plan.rolls)} · frame {at.frame} of {at.roll.frames} ·"
         for side, page in enumerate(sides):
             text = text_of([run for run in page.runs if run.depth == 0]) if page is not None else ""
@@ -336,7 +310,3 @@ class _Frames:
 def _frame_part(text: str) -> str:
     """Run, roll and frame of a frame code's text."""
     return text.rsplit("-", 2)[0]
-
-
-def _alike(one: Matrix, other: Matrix, slack: float) -> bool:
-    return all(abs(a - b) <= slack for a, b in zip(one, other, strict=True))

@@ -80,7 +80,7 @@ def verify_folder(
     if judge.readable:
         judge.pieces(workers, progress, elsewhere)
     if judge.readable and report.sheets is not None:
-        judge.sheets(progress)
+        judge.sheets(workers, progress, elsewhere)
     return judge.verdict(time.monotonic() - begun)
 
 
@@ -140,7 +140,7 @@ class _Judge:
         except Unreadable as doubt:
             self._file("file-unreadable", _LINES, str(doubt))
 
-    def sheets(self, progress: Progress | None) -> None:
+    def sheets(self, workers: int, progress: Progress | None, elsewhere: Elsewhere | None) -> None:
         """The sheets, where the run has any."""
         try:
             plan = read_sheet_plan(self.report.sheets, self.report.resolution)
@@ -152,7 +152,14 @@ class _Judge:
             self._file("file-changed", name, "report.json does not name its hash")
         try:
             sheets = verify_sheets(
-                self.folder, plan, self.report.spots, self._patterns(), SEED, progress if progress else _nobody
+                self.folder,
+                plan,
+                self.report.spots,
+                self._patterns(),
+                SEED,
+                progress if progress is not None else _nobody,
+                workers,
+                elsewhere,
             )
         except Unreadable as doubt:
             self._file("file-unreadable", _LINES, str(doubt))

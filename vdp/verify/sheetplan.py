@@ -153,7 +153,7 @@ def read_sheet_plan(value: Any, dpi: int) -> SheetPlan:
                 Cell(_whole(cell["lane"]), _whole(cell["along"]), _box(cell["trim"]), _box(cell["area"]))
                 for cell in value["places"]
             ),
-            code=str(value["code"]),
+            code={"datamatrix": "datamatrix", "code128": "code128"}[value["code"]],
             codes=tuple(_box(box) for box in value["codes"]),
             register=bool(value["register"]),
             slug=bool(value["slug"]),

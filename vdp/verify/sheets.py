@@ -6,7 +6,6 @@ Lives here: the order of work over the files, and what only the whole run shows.
 from __future__ import annotations
 
 import json
-import re
 from array import array
 from collections.abc import Callable, Iterator, Mapping
 from itertools import islice
@@ -17,18 +16,16 @@ import pikepdf
 
 from vdp.errors import Finding
 from vdp.verify.doubt import Unreadable
-from vdp.verify.frames import BLANK, SPECIMEN, Due, FrameExaminer, FrameOutcome, FrameTask
+from vdp.verify.frames import BLANK, SPECIMEN, Due, FrameOutcome, FrameSetup, FrameTask, said
 from vdp.verify.manifest import PieceLine, piece_of, read_pieces
 from vdp.verify.second import second_look
-from vdp.verify.sheetmarks import Drawn
 from vdp.verify.sheetplan import FrameAt, SheetPlan
 from vdp.verify.tree import open_pdf, page_count
 from vdp.verify.verdict import CheckDone
+from vdp.verify.workers import Elsewhere, outcomes
 
 #: Frames examined together: their plate copies are one file in memory.
 BATCH = 8
-#: Tasks after which a file is opened again: qpdf keeps every object that it has once read.
-REOPENED = 32
 #: Findings of one code that are told in full.
 MOST = 200
 
@@ -56,10 +53,15 @@ class Places:
             frames += roll.frames
         self._frames = {roll.roll: roll.frames for roll in plan.rolls}
         self.held = array("L", bytes(array("L").itemsize * frames * len(plan.cells)))
-        self.pieces = 0
+        specimens = any(roll.leader or roll.trailer for roll in plan.rolls)
+        live: set[int] = set()
         for piece in read_pieces(manifest):
-            self.pieces += 1
             self._take(piece)
+            if specimens:
+                live.update(map(said, piece.serials.values()))
+                live.update(said(symbol.data) for symbol in piece.symbols)
+        #: What live pieces say, where there are specimens that must not.
+        self.live = tuple(live)
         self._offsets = _line_offsets(manifest)
         self._file = manifest.open("rb")
 
@@ -105,7 +107,14 @@ def _line_offsets(path: Path) -> array[int]:
 
 
 def verify_sheets(
-    folder: Path, plan: SheetPlan, spots: tuple[str, ...], patterns: Mapping[str, str], seed: int, progress: Progress
+    folder: Path,
+    plan: SheetPlan,
+    spots: tuple[str, ...],
+    patterns: Mapping[str, str],
+    seed: int,
+    progress: Progress,
+    workers: int = 1,
+    elsewhere: Elsewhere | None = None,
 ) -> SheetVerdict:
     """Judges the sheet files of a run folder.  `patterns` are what serials look like; `progress` counts frames.
 
@@ -115,7 +124,7 @@ def verify_sheets(
     try:
         judge = _Sheets(folder, plan, spots, patterns, seed, places)
         for file, due in plan.files().items():
-            judge.file(file, due, progress)
+            judge.file(file, due, progress, workers, elsewhere)
         return judge.verdict()
     finally:
         places.close()
@@ -134,12 +143,11 @@ class _Sheets:
         places: Places,
     ) -> None:
         self.folder, self.plan, self.spots, self.seed, self.places = folder, plan, spots, seed, places
-        self.patterns = {name: re.compile(pattern) for name, pattern in patterns.items()}
+        self.patterns = patterns
         self.findings = list(places.findings)
-        self.total = FrameOutcome([], 0, 0, 0, 0, 0)
-        self.frames = 0
+        self.total = FrameOutcome([], 0, 0, 0, 0, 0, 0)
 
-    def file(self, name: str, due: int, progress: Progress) -> None:
+    def file(self, name: str, due: int, progress: Progress, workers: int, elsewhere: Elsewhere | None) -> None:
         path = self.folder / name
         try:
             pdf = open_pdf(path)
@@ -150,9 +158,11 @@ class _Sheets:
             with pdf:
                 count = page_count(pdf)
             self._counted(name, path, count, due)
-            for outcome in self._examined(path, name, min(count, due)):
+            setup = FrameSetup(path, self.plan, self.spots, self.patterns, self.seed, self.places.live)
+            tasks = self._tasks(name, min(count, due))
+            for outcome in outcomes(setup, setup.examiner(None), tasks, workers, elsewhere):
                 self._take(outcome)
-                progress(self.frames)
+                progress(self.total.frames)
         except Unreadable as doubt:
             self.findings.append(Finding("file-unreadable", name, str(doubt)))
 
@@ -170,20 +180,10 @@ class _Sheets:
             message = f"the second reader counts {seen} pages, qpdf {count}"
             self.findings.append(Finding("reader-differs", name, message))
 
-    def _examined(self, path: Path, name: str, count: int) -> Iterator[FrameOutcome]:
+    def _tasks(self, name: str, count: int) -> Iterator[FrameTask]:
         frames = (at for at in self.plan.frames(name) if at.page + 1 < count)
-        drawn: dict[tuple[int, int], Drawn] = {}
-        more = True
-        while more:
-            with open_pdf(path) as pdf:
-                examiner = FrameExaminer(pdf, self.plan, self.spots, self.patterns, self.seed, drawn)
-                for _ in range(REOPENED):
-                    batch = tuple(islice(frames, BATCH))
-                    more = bool(batch)
-                    if not more:
-                        return
-                    self.frames += len(batch)
-                    yield examiner.examine(FrameTask(batch, tuple(self.places.due(at) for at in batch)))
+        while batch := tuple(islice(frames, BATCH)):
+            yield FrameTask(batch, tuple(self.places.due(at) for at in batch))
 
     def _take(self, outcome: FrameOutcome) -> None:
         self.findings += outcome.found
@@ -200,7 +200,7 @@ class _Sheets:
             line(
                 "Places on the sheets",
                 "each piece's bytes by their hash in its own place, front and back; blanks say so and nothing else",
-                f"{total.places} places, {total.blanks} blanks on {self.frames} frames",
+                f"{total.places} places, {total.blanks} blanks on {total.frames} frames",
                 ("place-", "back-", "frame-", "blank-", "specimen-"),
             ),
             line(

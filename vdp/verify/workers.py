@@ -11,12 +11,31 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import CancelledError, Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 from vdp.job.load import Job, load_job
 from vdp.verify.examine import Examiner
 from vdp.verify.manifest import RunReport
-from vdp.verify.outcome import Outcome, Task
+
+TaskT = TypeVar("TaskT")
+OutcomeT = TypeVar("OutcomeT")
+_TaskT_contra = TypeVar("_TaskT_contra", contravariant=True)
+_OutcomeT_co = TypeVar("_OutcomeT_co", covariant=True)
+
+
+class Examining(Protocol[_TaskT_contra, _OutcomeT_co]):
+    """Whoever examines what a task names."""
+
+    def examine(self, task: _TaskT_contra) -> _OutcomeT_co: ...
+
+
+class Preparing(Protocol[_TaskT_contra, _OutcomeT_co]):
+    """What makes an examiner in whatever process; everything can be sent there."""
+
+    @property
+    def job(self) -> tuple[Path, Path] | None: ...
+
+    def examiner(self, job: Job | None) -> Examining[_TaskT_contra, _OutcomeT_co]: ...
 
 
 class Setup(NamedTuple):
@@ -32,16 +51,16 @@ class Setup(NamedTuple):
         return Examiner(self.path, self.report, job, self.patterns, self.seed)
 
 
-_worker: Examiner
+_worker: Examining[Any, Any]
 
 
-def _prepare(setup: Setup) -> None:
+def _prepare(setup: Preparing[Any, Any]) -> None:
     """A worker's first act."""
     global _worker  # noqa: PLW0603  a worker process has one run; this is how a pool hands it over
     _worker = setup.examiner(None if setup.job is None else load_job(*setup.job))
 
 
-def _examine(task: Task) -> Outcome:
+def _examine(task: Any) -> Any:
     return _worker.examine(task)
 
 
@@ -55,9 +74,9 @@ class Elsewhere(NamedTuple):
 _elsewhere = threading.local()
 
 
-def _examine_elsewhere(setup: Setup, task: Task) -> Outcome:
+def _examine_elsewhere(setup: Preparing[Any, Any], task: Any) -> Any:
     """In a worker of many runs: what a run needs is kept from task to task, for each thread."""
-    known: tuple[Setup, Examiner] | None = getattr(_elsewhere, "known", None)
+    known: tuple[object, Examining[Any, Any]] | None = getattr(_elsewhere, "known", None)
     if known is None or known[0] != setup:
         known = (setup, setup.examiner(None if setup.job is None else load_job(*setup.job)))
         _elsewhere.known = known
@@ -65,8 +84,12 @@ def _examine_elsewhere(setup: Setup, task: Task) -> Outcome:
 
 
 def outcomes(
-    setup: Setup, examiner: Examiner, tasks: Iterator[Task], workers: int, elsewhere: Elsewhere | None = None
-) -> Iterator[Outcome]:
+    setup: Preparing[TaskT, OutcomeT],
+    examiner: Examining[TaskT, OutcomeT],
+    tasks: Iterator[TaskT],
+    workers: int,
+    elsewhere: Elsewhere | None = None,
+) -> Iterator[OutcomeT]:
     """Outcomes in order; at most two tasks a worker are ahead."""
     if elsewhere is not None:
         far = elsewhere.executor
@@ -82,9 +105,12 @@ def outcomes(
 
 
 def _in_order(
-    submit: Callable[[Task], Future[Outcome]], examiner: Examiner, tasks: Iterator[Task], ahead: int
-) -> Iterator[Outcome]:
-    waiting: list[tuple[Task, Future[Outcome] | None]] = []
+    submit: Callable[[TaskT], Future[OutcomeT]],
+    examiner: Examining[TaskT, OutcomeT],
+    tasks: Iterator[TaskT],
+    ahead: int,
+) -> Iterator[OutcomeT]:
+    waiting: list[tuple[TaskT, Future[OutcomeT] | None]] = []
     for task in tasks:
         waiting.append((task, _submitted(submit, task)))
         if len(waiting) >= ahead:
@@ -93,7 +119,7 @@ def _in_order(
         yield _result(*waiting.pop(0), examiner)
 
 
-def _submitted(submit: Callable[[Task], Future[Outcome]], task: Task) -> Future[Outcome] | None:
+def _submitted(submit: Callable[[TaskT], Future[OutcomeT]], task: TaskT) -> Future[OutcomeT] | None:
     """None when the pool is broken."""
     try:
         return submit(task)
@@ -101,7 +127,7 @@ def _submitted(submit: Callable[[Task], Future[Outcome]], task: Task) -> Future[
         return None
 
 
-def _result(task: Task, future: Future[Outcome] | None, examiner: Examiner) -> Outcome:
+def _result(task: TaskT, future: Future[OutcomeT] | None, examiner: Examining[TaskT, OutcomeT]) -> OutcomeT:
     """A worker that dies loses nothing: its chunk is examined here."""
     try:
         return future.result() if future is not None else examiner.examine(task)
