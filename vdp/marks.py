@@ -20,12 +20,14 @@ class Ink(NamedTuple):
     """What a mark is printed with: one spot plate at a tint, or process components.
 
     `spot` is a plate name of the job (``"Clear"``) or "" for process; `tint` is 0..1 of the spot;
-    `cmyk` are 0..1 process components (K only = ``(0, 0, 0, k)``).
+    `cmyk` are 0..1 process components (K only = ``(0, 0, 0, k)``); `over` process ink leaves what lies under it alone
+    on the plates that it does not print (spot plates always do).
     """
 
     spot: str
     tint: float
     cmyk: tuple[float, float, float, float]
+    over: bool = False
 
 
 BLACK = Ink("", 0.0, (0.0, 0.0, 0.0, 1.0))

@@ -26,6 +26,15 @@ class Placed(Model):
     tint: Percent = 100
     turn: Turn = 0
     when: str | None = None
+    #: Process inks knock out what lies under them unless this says otherwise; spot plates always overprint.
+    overprint: Annotated[bool, Field(validate_default=False)] = False
+
+    @field_validator("overprint")
+    @classmethod
+    def _not_white(cls, value: bool, info: ValidationInfo) -> bool:
+        if value and (info.data.get("colour") == (0, 0, 0, 0) or info.data.get("tint") == 0):
+            raise ValueError("white that overprints vanishes: take 'overprint' away, or give it a colour")
+        return value
 
     @field_validator("colour")
     @classmethod

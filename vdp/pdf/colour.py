@@ -45,6 +45,8 @@ def open_plate(spot: str) -> str:
 
 
 CLOSE_PLATE = "Q EMC\n"
+#: Around process marks that overprint (ISO 32000-1, 8.6.7: in mode 1 a component of zero leaves its plate alone).
+OPEN_OVER, CLOSE_OVER = f"q /{OVERPRINT} gs\n", "Q\n"
 
 
 def separation(spot: str, shown_as: Sequence[float]) -> list[Value]:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from vdp.errors import OurBug
 from vdp.marks import Box, FillMark, FormMark, ImageMark, Ink, Mark, Matrix, StrokeMark, SymbolMark, TextMark
-from vdp.pdf.colour import CLOSE_PLATE, fill_operator, open_plate, stroke_operator
+from vdp.pdf.colour import CLOSE_OVER, CLOSE_PLATE, OPEN_OVER, fill_operator, open_plate, stroke_operator
 from vdp.pdf.modules import Matrices, bar_rectangles
 from vdp.pdf.names import Names
 from vdp.pdf.objects import number_text
@@ -46,27 +46,33 @@ class Renderer:
     def _draw(self, start: str, marks: Sequence[Mark], matrices: Matrices) -> bytes:  # noqa: PLR0912  one a mark kind
         out = [start]
         write = out.append
-        plate = ""
+        close = ""  # what ends the section of a plate, or of process marks that overprint
+        inside = ("", False)
         ink: Ink | None = None
-        process: Ink | None = None  # what the colour goes back to when a plate's section ends
+        process: Ink | None = None  # what the colour goes back to when such a section ends
         for mark in marks:
             if isinstance(mark, (ImageMark, FormMark)):
-                if plate:
-                    write(CLOSE_PLATE)
-                    plate, ink = "", process
+                if close:
+                    write(close)
+                    close, inside, ink = "", ("", False), process
                 write(self._asset(mark))
                 continue
             new = mark.ink
             if new is not ink and new != ink:
-                if new.spot != plate:
-                    if plate:
-                        write(CLOSE_PLATE)
+                section = (new.spot, new.over and not new.spot)
+                if section != inside:
+                    if close:
+                        write(close)
                         ink = process
                     else:
                         process = ink
-                    plate = new.spot
-                    if plate:
-                        write(open_plate(plate))
+                    inside, close = section, ""
+                    if new.spot:
+                        close = CLOSE_PLATE
+                        write(open_plate(new.spot))
+                    elif new.over:
+                        close = CLOSE_OVER
+                        write(OPEN_OVER)
                 if new != ink:
                     write(fill_operator(new))
                     ink = new
@@ -79,8 +85,7 @@ class Renderer:
                 write(f"{x} {y} {width} {height} re f\n")
             else:
                 write(_line(mark))
-        if plate:
-            write(CLOSE_PLATE)
+        write(close)
         return "".join(out).encode("ascii")
 
     def _asset(self, mark: ImageMark | FormMark) -> str:

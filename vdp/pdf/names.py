@@ -32,18 +32,21 @@ class Uses(NamedTuple):
     faces: frozenset[str]
     assets: frozenset[str]
     spots: frozenset[str]
+    over: bool = False
 
 
 def uses_of(marks: Iterable[Mark]) -> Uses:
     faces: set[str] = set()
     assets: set[str] = set()
     spots: set[str] = set()
+    over = False
     for mark in marks:
         if isinstance(mark, (ImageMark, FormMark)):
             assets.add(mark.asset)
             continue
+        over = over or mark.ink.over
         if mark.ink.spot:
             spots.add(mark.ink.spot)
         if isinstance(mark, TextMark):
             faces.update(glyphs.face for line in mark.lines for glyphs in line.glyphs)
-    return Uses(frozenset(faces), frozenset(assets), frozenset(spots))
+    return Uses(frozenset(faces), frozenset(assets), frozenset(spots), over)

@@ -195,6 +195,7 @@ class Writer:
         if plates:
             entries["ColorSpace"] = {plate: self._plates[plate] for plate in plates}
             entries["Properties"] = {plate: self._groups[plate] for plate in plates}
+        if plates or uses.over:
             entries["ExtGState"] = {OVERPRINT: self._overprint}
         return entries
 
@@ -244,7 +245,7 @@ class Writer:
             unite_glyphs(self._glyphs, used)
         fonts = self._embed()
         used_faces = frozenset(face for face, texts in self._glyphs.items() if texts)
-        everything = Uses(used_faces, frozenset(self._assets), frozenset(self._book.spots))
+        everything = Uses(used_faces, frozenset(self._assets), frozenset(self._book.spots), over=True)
         self._put(self._resources, self._resource_entries(everything))
         self._cross_references()
         self._sink.close(lasting=not self._device)

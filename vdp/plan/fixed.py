@@ -27,13 +27,13 @@ def ink_of(item: Placed) -> Ink:
     """A colour, a plate at a tint, or black."""
     if item.colour is not None:
         c, m, y, k = (part / 100 for part in item.colour)
-        return Ink("", 0.0, (c, m, y, k))
+        return Ink("", 0.0, (c, m, y, k), item.overprint)
     tint = item.tint / 100
     if item.plate is None:
-        return BLACK if tint == 1 else Ink("", 0.0, (0.0, 0.0, 0.0, tint))
+        return BLACK._replace(over=item.overprint) if tint == 1 else Ink("", 0.0, (0.0, 0.0, 0.0, tint), item.overprint)
     if item.plate in PROCESS:
         c, m, y, k = (tint if plate == item.plate else 0.0 for plate in PROCESS)
-        return Ink("", 0.0, (c, m, y, k))
+        return Ink("", 0.0, (c, m, y, k), item.overprint)
     return Ink(item.plate, tint, (0.0, 0.0, 0.0, 0.0))
 
 

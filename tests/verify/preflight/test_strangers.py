@@ -8,6 +8,7 @@ from __future__ import annotations
 import faulthandler
 import importlib.metadata
 import os
+import resource
 import subprocess
 import sys
 import tarfile
@@ -23,6 +24,8 @@ from vdp.pdf.colouring import Colouring
 from vdp.verify.preflight.artwork import judge_artwork, picture_of
 from vdp.verify.preflight.concern import Wanted
 
+#: Bytes of address space for all of them.
+MOST_MEMORY = 6_000_000_000
 #: Seconds that one file may take; the slowest measured took under two.
 MOST_SECONDS = 30
 SUITS = Wanted(("Clear",), 1200, 8.5)
@@ -64,6 +67,15 @@ def strangers(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
 
 def test_no_stranger_crashes_hangs_or_leaks(strangers: list[Path]) -> None:
     assert len(strangers) > 100
+    limit = resource.getrlimit(resource.RLIMIT_AS)
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, limit[1]))
+    try:
+        _try_all(strangers)
+    finally:
+        resource.setrlimit(resource.RLIMIT_AS, limit)
+
+
+def _try_all(strangers: list[Path]) -> None:
     outcomes: Counter[str] = Counter()
     for path in strangers:
         faulthandler.dump_traceback_later(MOST_SECONDS, exit=True)
