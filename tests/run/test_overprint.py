@@ -70,7 +70,7 @@ def test_ghostscript_separates_it_the_same(tmp_path: Path, need: Callable[[str],
 @pytest.mark.parametrize("ink", ["colour: [0, 0, 0, 0]", "tint: 0"])
 def test_white_that_overprints_is_refused(ink: str, tmp_path: Path) -> None:
     layout = FRONT.replace(
-        "{box: [30 mm, 10 mm, 10 mm, 10 mm]}", "{box: [0, 0, 9 mm, 9 mm], overprint: true, %s}" % ink
+        "{box: [30 mm, 10 mm, 10 mm, 10 mm]}", "{box: [0, 0, 9 mm, 9 mm], overprint: true, " + ink + "}"
     )
     with pytest.raises(CallerError, match="vanishes"):
         load_job(write_job(tmp_path, layout=layout + BACK))
