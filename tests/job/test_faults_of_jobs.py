@@ -99,7 +99,8 @@ JOBS: list[tuple[str, str, list[str]]] = [
         f"job: T\nlayout: layout.yaml\n{RECORDS}\nseries: {{main: {{width: 3, check: mod97}}}}\n",
         [
             (
-                "job.yaml:4:34: 'check': must be none, mod11_2, mod37_2, mod97_10, mod661_26, mod1271_36, mod11_10, mod27_26, mod37_36, luhn, gs1, damm, "
+                "job.yaml:4:34: 'check': must be none, mod11_2, mod37_2, mod97_10, mod661_26, mod1271_36, mod11_10, mod27_26, "
+                "mod37_36, luhn, gs1, damm, "
                 "verhoeff, upu_s10, code39_mod43 or icao_731, not 'mod97' "
                 "(did you mean 'mod97_10'?)"
             )
@@ -118,12 +119,7 @@ JOBS: list[tuple[str, str, list[str]]] = [
     (
         "prefix-that-cannot-be-printed",
         f"job: T\nlayout: layout.yaml\n{RECORDS}\nseries: {{main: {{width: 3, prefix: A B}}}}\n",
-        [
-            (
-                "job.yaml:4:35: 'prefix': 'A B' has a character that cannot be printed there "
-                "(use printable ASCII without spaces)"
-            )
-        ],
+        [("job.yaml:4:35: 'prefix': 'A B' is not up to 20 printable ASCII characters without spaces, and no template")],
     ),
     (
         "spot-like-a-process-plate",
