@@ -106,6 +106,6 @@ def _contents(
     while batch := list(islice(records, BATCH)):
         pieces = compose_pieces(intake.plan, batch)
         contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
-        for _ in manifest_lines(pieces, contents, intake.plan.page.dpi):
+        for _ in manifest_lines(pieces, contents, intake.plan.page.dpi, lambda _: None):
             pass
         yield contents, list(document_parts(pieces, batch, ()))

@@ -32,10 +32,11 @@ def piece_line(
     serials: Mapping[str, str],
     symbols: Iterable[SymbolLine],
     sha256: str,
+    place: Mapping[str, int] | None = None,
 ) -> bytes:
     """One line, newline included: keys in contract order, UTF-8, no spaces that carry nothing.
 
-    `piece` and `row` are 1-based.  `place` stays null until the piece lies on a sheet.
+    `piece` and `row` are 1-based.  `place` is null for a run without sheets.
     """
     line = {
         "piece": piece,
@@ -43,7 +44,7 @@ def piece_line(
         "language": language,
         "serials": dict(serials),
         "symbols": [symbol._asdict() for symbol in symbols],
-        "place": None,
+        "place": None if place is None else dict(place),
         "sha256": sha256,
     }
     return json.dumps(line, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"

@@ -14,6 +14,7 @@ from pydantic import Field, field_validator
 
 from vdp.job.series import Series
 from vdp.job.values import Name, Percent, PlateName, SeriesName
+from vdp.job.web import WebModel
 from vdp.records.spec import Model, Records
 
 
@@ -92,6 +93,7 @@ class JobModel(Model):
     compression: Literal["fast", "small"] = "fast"
     #: Fields of the records that the finished PDF names in each record's metadata; they may be personal data.
     part_fields: tuple[str, ...] = ()
+    web: WebModel | None = None
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None
 

@@ -14,7 +14,7 @@ from vdp.run.artwork import judge_art
 from vdp.run.clock import Stopwatch
 from vdp.run.cluster import Cluster, reached
 from vdp.run.desk import Desk, desk_of, ledger_of
-from vdp.run.folder import FILES, clear, held, prepare, sha256_of
+from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.numbers import Numbers
@@ -23,7 +23,9 @@ from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.sheets import lay_sheets
 from vdp.run.toner import Toner, measure_run
+from vdp.run.web import Laid, lay_out
 from vdp.verify.judge import verify_folder
 from vdp.verify.verdict import CheckDone, Verdict
 
@@ -55,10 +57,11 @@ def run_job(
                 intake = take_in(opened.plan, opened.table, numbers, tell)
                 artwork = judge_art(intake.plan)
                 intake.warnings[:0] = artwork.warnings
+                laid = lay_out(opened.job, intake.pieces) if intake.pieces else None
             prepare(folder)
             try:
                 with held(folder), reached(cluster) as far:
-                    return _make(opened, intake, artwork.findings, folder, workers, far, screen, watch, ledger)
+                    return _make(opened, intake, artwork.findings, laid, folder, workers, far, screen, watch, ledger)
             except NumbersMoved as moved:
                 firsts = moved.firsts
     raise CallerError.one("ledger", "other runs kept taking numbers while the records were read", "run again")
@@ -68,6 +71,7 @@ def _make(
     opened: Opened,
     intake: Intake,
     blamed: list[Finding],
+    laid: Laid | None,
     folder: Path,
     workers: int,
     cluster: Cluster | None,
@@ -76,7 +80,7 @@ def _make(
     ledger: Ledger | None,
 ) -> Result:
     """Everything that writes into the run folder, and into the ledger."""
-    clear(folder, FILES)
+    clear(folder, [*FILES, *present(folder)])
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
     missing = missing_numbers(intake)
     if opened.job.model.set_aside == "stop":
@@ -100,7 +104,11 @@ def _make(
         )
     if made.pieces != intake.pieces:
         raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")
-    put_report(folder, opened, intake, made, None, allotted=allotted)
+    sheets = None
+    if laid is not None:
+        with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
+            sheets = lay_sheets(folder, book, laid, opened.job, tell)
+    put_report(folder, opened, intake, made, None, allotted=allotted, sheets=sheets)
     with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
         verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
@@ -109,7 +117,7 @@ def _make(
     verdict = _with_toner(verdict, toner)
     if not verdict.findings:
         issue(allotted, ledger, sha256_of(folder / "pieces.jsonl"))
-    put_report(folder, opened, intake, made, verdict, toner=toner, allotted=allotted)
+    put_report(folder, opened, intake, made, verdict, toner=toner, allotted=allotted, sheets=sheets)
     with watch("report"):
         put_report_pdf(folder, opened, intake, verdict, toner, allotted)
     result = _finished(opened, intake, made, verdict, folder, watch)
@@ -148,7 +156,7 @@ def _stopped(opened: Opened, intake: Intake, blamed: list[Finding], folder: Path
     result.findings += blamed
     result.last = why
     put_report(folder, opened, intake, None, None, result.findings)
-    result.files = [name for name in FILES if (folder / name).exists()]
+    result.files = present(folder)
     return result
 
 
@@ -159,7 +167,7 @@ def _finished(opened: Opened, intake: Intake, made: Made, verdict: Verdict, fold
     result.symbols_expected, result.symbols_decoded = verdict.symbols_expected, verdict.symbols_decoded
     result.serials, result.serials_unique = verdict.serials, verdict.serials_unique
     result.findings += verdict.findings
-    result.files = [name for name in FILES if (folder / name).exists()]
+    result.files = present(folder)
     result.last = "every check passed" if result.ok else "do not print: see the findings"
     return result
 

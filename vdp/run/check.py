@@ -13,6 +13,7 @@ from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.web import lay_out
 
 
 def check_job(path: Path, *, records: Path | None, screen: Screen, pictures: Path | None = None) -> Result:
@@ -25,6 +26,8 @@ def check_job(path: Path, *, records: Path | None, screen: Screen, pictures: Pat
         numbers = Numbers(opened.job, opened.series, foreseen(opened, ledger))
     with screen.step("checking", None, "records") as progress:
         intake = take_in(opened.plan, opened.table, numbers, progress)
+    if intake.pieces:
+        lay_out(opened.job, intake.pieces)
     missing = missing_numbers(intake)
     stop = opened.job.model.set_aside == "stop"
     artwork = judge_art(intake.plan, pictures)

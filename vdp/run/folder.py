@@ -14,7 +14,16 @@ from typing import Any
 from vdp.errors import CallerError
 
 #: Everything a run may put into its folder, in the order it is told.
-FILES = ("pieces.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf")
+FILES = ("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf")
+
+
+def present(folder: Path) -> list[str]:
+    """What of a run is in its folder, in the order it is told; rolls that have a file of their own after the whole."""
+    rolls = sorted(path.name for path in folder.glob("sheets-[0-9][0-9][0-9].pdf"))
+    names = [name for name in FILES if (folder / name).exists()]
+    at = 1 + FILES.index("sheets.pdf")
+    before = [name for name in names if FILES.index(name) < at]
+    return [*before, *rolls, *names[len(before) :]]
 
 
 def sha256_of(path: Path) -> str:

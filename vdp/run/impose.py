@@ -19,12 +19,12 @@ from vdp.pdf.sheets import SheetBook, SheetWriter, Side
 from vdp.press.framecode import FrameWriter, measure_code
 from vdp.press.frames import BLANK, SheetPlan, rolls_of
 from vdp.press.laying import around, lay_frame, sides_of
-from vdp.press.order import Order, arrange
+from vdp.press.order import Order
 from vdp.press.printmarks import MarksWanted, plan_marks
 from vdp.press.standins import blank_marks
-from vdp.press.web import Wanted, Web, lay_web
 from vdp.run.folder import sha256_of
 from vdp.run.sheets import file_name
+from vdp.run.web import order_of, web_of
 from vdp.text.faces import Faces
 from vdp.text.fit import Setter
 from vdp.units import dots
@@ -82,44 +82,11 @@ def impose(path: Path, layout: Path, out: Path, tell: Tell) -> Imposed:
     faults = list(pages.bleed_faults(model.web.bleed))
     if faults:
         raise CallerError(faults[:20])
-    web = _web(model, pages, where)
-    order = _order(model, pages.count // model.sides, where)
+    web = web_of(model.web, pages.trim, max(pages.bleed, model.web.bleed), model.resolution, where)
+    order = order_of(model.web, pages.count // model.sides, where)
     web_plan = SheetPlan(web, model.web.backs, model.web.heads, frozenset(model.web.marks), model.web.code)
     files = _write(path, out, model, pages, web_plan, order, where, tell)
     return Imposed(pages.count, order.pieces, order.frames, order.rolls, order.blanks, tuple(files), str(out))
-
-
-def _web(model: Imposing, pages: ForeignPages, where: str) -> Web:
-    said = model.web
-    wanted = Wanted(
-        said.width,
-        said.lanes,
-        printable=said.printable,
-        along=said.along,
-        gutter=said.gutter,
-        along_gutter=said.along_gutter,
-        frame=said.frame,
-        bleed=said.bleed,
-        turn=said.turn,
-        margins=(said.margins.left, said.margins.right, said.margins.head, said.margins.foot),
-    )
-    return lay_web(wanted, pages.trim, max(pages.bleed, said.bleed), model.resolution, where)
-
-
-def _order(model: Imposing, pieces: int, where: str) -> Order:
-    said = model.web
-    return arrange(
-        pieces,
-        said.lanes,
-        said.along,
-        said.order,
-        height=said.height,
-        stack=said.stack,
-        roll_frames=said.roll_frames,
-        rewound=said.rewound,
-        fill=said.fill,
-        where=where,
-    )
 
 
 def _write(

@@ -10,6 +10,7 @@ from vdp.audit.manifest import SymbolLine, piece_line
 from vdp.compose.piece import Accepted, Piece
 from vdp.pdf.content import Renderer
 from vdp.pdf.dpart import record_metadata
+from vdp.run.web import PlaceOf
 from vdp.units import points
 
 #: Records composed at a time: enough for the batched encoders, little enough to stay in cache.
@@ -35,7 +36,7 @@ def document_parts(pieces: Sequence[Piece], records: Sequence[Accepted], fields:
         yield record_metadata(piece.nth + 1, piece.row, piece.language, piece.serials, listed)
 
 
-def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int) -> Iterator[bytes]:
+def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int, place_of: PlaceOf) -> Iterator[bytes]:
     """The manifest's lines of composed pieces; `contents` are their sides' content streams, front and back in turn."""
     for at, piece in enumerate(pieces):
         digest = hashlib.sha256(contents[2 * at])
@@ -48,4 +49,6 @@ def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int)
             symbols.append(
                 SymbolLine(symbol.name, symbol.symbology, symbol.identifier, symbol.plate, page, edges, symbol.data)  # type: ignore[arg-type]  # four edges
             )
-        yield piece_line(piece.nth + 1, piece.row, piece.language, piece.serials, symbols, digest.hexdigest())
+        place = place_of(piece.nth)
+        told = None if place is None else place._asdict()
+        yield piece_line(piece.nth + 1, piece.row, piece.language, piece.serials, symbols, digest.hexdigest(), told)

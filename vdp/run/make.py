@@ -22,6 +22,7 @@ from vdp.records.table import Table
 from vdp.run.cluster import Cluster
 from vdp.run.identity import created_of, identity_of, inputs_of
 from vdp.run.lines import BATCH, batches, document_parts, manifest_lines, rendered
+from vdp.run.web import places_of
 from vdp.run.workers import CHUNK, Pool, Task, join_chunks
 
 Tell = Callable[[int], None]
@@ -99,12 +100,13 @@ def make(
 
 def _alone(plan: Plan, records: Iterable[Accepted], book: Book, writer: Writer, lines: BinaryIO, tell: Tell) -> Made:
     renderer = Renderer(book.dpi, writer.names)
+    place_of = places_of(plan.job, book.pieces)
     pieces = symbols = 0
     for batch in batches(records, BATCH):
         composed = compose(plan, batch)
         contents = rendered(renderer, composed)
         writer.add(contents, document_parts(composed, batch, plan.job.model.part_fields))
-        lines.write(b"".join(manifest_lines(composed, contents, book.dpi)))
+        lines.write(b"".join(manifest_lines(composed, contents, book.dpi, place_of)))
         pieces += len(composed)
         symbols += sum(len(piece.symbols) for piece in composed)
         tell(pieces)

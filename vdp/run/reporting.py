@@ -5,7 +5,7 @@ Neither tells how long anything took: the same input gives the same report.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ from vdp.audit.report import Check, Report, Shown, View, write_report
 from vdp.errors import Finding
 from vdp.job.faces import job_faces
 from vdp.run.allot import Allotted
-from vdp.run.folder import put_json, sha256_of
+from vdp.run.folder import present, put_json, sha256_of
 from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
 from vdp.run.make import Made
@@ -24,7 +24,6 @@ from vdp.units import mm
 from vdp.verify.conformance.judge import PDFVT
 from vdp.verify.verdict import Verdict
 
-HASHED = ("pieces.pdf", "pieces.jsonl", "set_aside.csv")
 #: Pieces with findings that are shown in the report.
 MOST_WORST = 3
 
@@ -38,6 +37,7 @@ def put_report(
     findings: Sequence[Finding] = (),
     toner: Toner | None = None,
     allotted: Allotted | None = None,
+    sheets: Mapping[str, Any] | None = None,
 ) -> None:
     """Writes report.json.  Before the verdict is known the report says `ok: false` and `verified: false`."""
     inputs = inputs_of(opened.job, opened.table, intake.plan, intake.plan.pictures)
@@ -64,7 +64,8 @@ def put_report(
         "inputs": inputs,
         "ledger": allotted.as_json() if allotted is not None else None,
         "faces": faces_of(opened.job, made.fonts) if made is not None else {},
-        "files": {name: sha256_of(folder / name) for name in HASHED if (folder / name).exists()},
+        "files": {name: sha256_of(folder / name) for name in present(folder) if not name.startswith("report.")},
+        "sheets": sheets,
         "toner": toner.as_json() if toner is not None else None,
         "findings": [finding.as_json() for finding in found],
         "warnings": [warning.as_json() for warning in intake.warnings],

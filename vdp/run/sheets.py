@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from vdp.errors import CallerError
+from vdp.job.load import Job
 from vdp.marks import Mark
 from vdp.pdf.book import Book
 from vdp.pdf.carried import Pieces
@@ -22,10 +23,11 @@ from vdp.pdf.sheets import SheetBook, SheetWriter, Side
 from vdp.pdf.squeeze import Squeeze
 from vdp.press.backs import back_turn
 from vdp.press.framecode import FrameWriter, measure_code
-from vdp.press.frames import BLANK, Roll, SheetPlan
+from vdp.press.frames import BLANK, Roll, SheetPlan, rolls_of
 from vdp.press.laying import Sides, around, lay_frame, sides_of
 from vdp.press.printmarks import FrameMarks, MarksWanted, plan_marks
 from vdp.press.standins import blank_marks
+from vdp.run.web import Laid
 from vdp.text.faces import Faces
 from vdp.text.fit import Setter
 
@@ -37,6 +39,23 @@ StandIns = Mapping[str, tuple[Sequence[Mark], Sequence[Mark]]]
 def file_name(roll: int) -> str:
     """The sheets of one roll in a file of their own."""
     return f"sheets-{roll:03}.pdf"
+
+
+def lay_sheets(folder: Path, book: Book, laid: Laid, job: Job, tell: Tell) -> dict[str, Any]:
+    """Writes the sheets of a job; → what report.json says of them."""
+    where = job.where("job", "web")
+    write_sheets(
+        folder,
+        book,
+        laid.plan,
+        rolls_of(laid.order),
+        apart=laid.apart,
+        stand_ins={},
+        compression=job.model.compression,
+        tell=tell,
+        where=where,
+    )
+    return sheet_section(laid.plan, book, rolls_of(laid.order), apart=laid.apart, where=where)
 
 
 def write_sheets(

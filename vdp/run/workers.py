@@ -27,6 +27,7 @@ from vdp.plan.build import Plan
 from vdp.run.lines import BATCH, batches, document_parts, manifest_lines, rendered
 from vdp.run.opening import plan_for
 from vdp.run.rest import RARELY
+from vdp.run.web import places_of
 
 #: Records in a chunk given to a worker: whole groups.
 CHUNK = 32 * PIECES_IN_GROUP
@@ -62,6 +63,7 @@ class Worker:
         self.plan: Plan = plan_for(job, task.header).sized(task.needs, task.pictures)
         self.ticket = task.ticket
         self.renderer = Renderer(task.ticket.dpi, task.ticket.names)
+        self.place_of = places_of(job, task.ticket.arithmetic.pieces)
 
     def compose(self, path: Path, records: list[Accepted]) -> Done:
         lines: list[bytes] = []
@@ -71,7 +73,7 @@ class Worker:
                 pieces = compose(self.plan, part)
                 contents = rendered(self.renderer, pieces)
                 writer.add(contents, document_parts(pieces, part, self.plan.job.model.part_fields))
-                lines.extend(manifest_lines(pieces, contents, self.ticket.dpi))
+                lines.extend(manifest_lines(pieces, contents, self.ticket.dpi, self.place_of))
                 symbols += sum(len(piece.symbols) for piece in pieces)
             return Done(writer.close(self.renderer.glyphs), b"".join(lines), symbols)
 

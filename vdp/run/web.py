@@ -1,0 +1,82 @@
+"""A job's section ``web`` against its pieces: the web laid out, the order, and each piece's place.
+
+Not here: the arithmetic (`press`), the sheets (`run.sheets`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from vdp.job.load import Job
+from vdp.job.web import WebModel
+from vdp.press.framecode import measure_code
+from vdp.press.frames import SheetPlan
+from vdp.press.order import Order, Place, arrange
+from vdp.press.printmarks import MarksWanted, plan_marks
+from vdp.press.web import Wanted, Web, lay_web
+
+PlaceOf = Callable[[int], Place | None]
+
+
+class Laid(NamedTuple):
+    """The sheets of a run: how they look, and which piece goes where."""
+
+    plan: SheetPlan
+    order: Order
+    apart: bool
+
+
+def lay_out(job: Job, pieces: int) -> Laid | None:
+    """None for a job without a web.  Raises CallerError with the figures of what does not fit, marks included."""
+    said, where = job.model.web, job.where("job", "web")
+    if said is None:
+        return None
+    dpi = job.model.resolution
+    web = web_of(said, job.layout.trim, job.layout.bleed, dpi, where)
+    plan = SheetPlan(web, said.backs, said.heads, frozenset(said.marks), said.code)
+    wanted = MarksWanted(plan.marks, tuple(job.model.spots), measure_code(plan.code, dpi).box)
+    plan_marks(web, wanted, plan.backs, where)
+    return Laid(plan, order_of(said, pieces, where), said.apart)
+
+
+def places_of(job: Job, pieces: int) -> PlaceOf:
+    """The place of the piece with a 0-based index; None for a job without a web."""
+    said = job.model.web
+    if said is None:
+        return lambda _: None
+    order = order_of(said, pieces, job.where("job", "web"))
+    return lambda index: order.place_of(index + 1)
+
+
+def web_of(said: WebModel, trim: tuple[float, float], bleed: float, dpi: int, where: str) -> Web:
+    """The web for pieces of that trim and bleed, in points."""
+    wanted = Wanted(
+        said.width,
+        said.lanes,
+        printable=said.printable,
+        along=said.along,
+        gutter=said.gutter,
+        along_gutter=said.along_gutter,
+        frame=said.frame,
+        bleed=said.bleed,
+        turn=said.turn,
+        margins=(said.margins.left, said.margins.right, said.margins.head, said.margins.foot),
+    )
+    return lay_web(wanted, trim, bleed, dpi, where)
+
+
+def order_of(said: WebModel, pieces: int, where: str) -> Order:
+    """The order of that many pieces."""
+    return arrange(
+        pieces,
+        said.lanes,
+        said.along,
+        said.order,
+        height=said.height,
+        stack=said.stack,
+        roll_frames=said.roll_frames,
+        rewound=said.rewound,
+        fill=said.fill,
+        where=where,
+    )
