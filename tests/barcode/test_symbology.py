@@ -6,11 +6,11 @@ from typing import get_args
 
 import pytest
 
-from tests.barcode.drawing import FORMATS, bitmap, read
+from tests.barcode.drawing import bitmap, read
 from vdp.barcode import code128, datamatrix
 from vdp.barcode.qr import Qr
-from vdp.barcode.symbology import SYMBOLOGIES
-from vdp.job.items import BarcodeItem
+from vdp.barcode.symbology import KNOWN, SYMBOLOGIES
+from vdp.job.items import BarcodeName
 from vdp.marks import Bars, Matrix
 
 DRAWN: dict[str, Bars | Matrix] = {
@@ -21,7 +21,7 @@ DRAWN: dict[str, Bars | Matrix] = {
 
 
 def test_every_symbology_a_layout_may_name_is_here() -> None:
-    assert set(SYMBOLOGIES) == set(get_args(BarcodeItem.model_fields["barcode"].annotation)) == set(FORMATS)
+    assert set(SYMBOLOGIES) == set(get_args(BarcodeName)) == {name.replace("_", "-") for name in KNOWN}
 
 
 @pytest.mark.parametrize(
@@ -36,12 +36,14 @@ def test_quiet_zones(name: str, quiet: tuple[int, int, int, int]) -> None:
     assert SYMBOLOGIES[name].quiet == quiet
 
 
-@pytest.mark.parametrize("name", sorted(SYMBOLOGIES))
+#: The others: tests/barcode/test_carriers.
+@pytest.mark.parametrize("name", sorted(DRAWN))
 def test_identifier_is_what_a_reader_reports(name: str) -> None:
     found = read(bitmap(DRAWN[name], name), name)
     assert found.symbology_identifier == SYMBOLOGIES[name].identifier(found.text)
 
 
-@pytest.mark.parametrize("name", sorted(SYMBOLOGIES))
+#: The others: tests/barcode/test_carriers.
+@pytest.mark.parametrize("name", sorted(DRAWN))
 def test_linear_or_matrix(name: str) -> None:
     assert SYMBOLOGIES[name].linear == isinstance(DRAWN[name], Bars)

@@ -114,7 +114,13 @@ ITEMS: list[tuple[str, str, list[str]]] = [
     (
         "barcode-kind",
         "barcode: code_128\ndata: a\nat: [0, 0]\nx: 1 pt",
-        ["layout.yaml:3:14: 'barcode': must be code128, qr or datamatrix, not 'code_128' (did you mean 'code128'?)"],
+        [
+            (
+                "layout.yaml:3:14: 'barcode': must be code128, gs1-128, s10, code39, itf, itf14, ean13, ean8, upca, "
+                "upce, qr, gs1-qr, micro-qr, datamatrix, gs1-datamatrix, pdf417 or aztec, not 'code_128' "
+                "(did you mean 'code128'?)"
+            )
+        ],
     ),
     (
         "code128-height",
@@ -124,13 +130,13 @@ ITEMS: list[tuple[str, str, list[str]]] = [
     (
         "qr-height",
         "barcode: qr\ndata: a\nat: [0, 0]\nx: 1 pt\nheight: 1 mm",
-        ["layout.yaml:7:13: 'height': a qr is as high as its modules make it: 'height' is for code128"],
+        ["layout.yaml:7:13: 'height': a qr is as high as its modules make it: 'height' is for codes of bars"],
     ),
     (
         "level",
         "barcode: datamatrix\ndata: a\nat: [0, 0]\nx: 1 pt\nlevel: M\nversion: 3",
         [
-            "layout.yaml:7:12: 'level': 'level' is for qr, not for datamatrix",
+            "layout.yaml:7:12: 'level': 'level' is for qr, gs1-qr and micro-qr, not for datamatrix",
             "layout.yaml:8:14: 'version': 'version' is for qr, not for datamatrix",
         ],
     ),

@@ -99,10 +99,9 @@ JOBS: list[tuple[str, str, list[str]]] = [
         f"job: T\nlayout: layout.yaml\n{RECORDS}\nseries: {{main: {{width: 3, check: mod97}}}}\n",
         [
             (
-                "job.yaml:4:34: 'check': must be none, mod11_2, mod37_2, mod97_10, mod661_26, mod1271_36, mod11_10, mod27_26, "
-                "mod37_36, luhn, gs1, damm, "
-                "verhoeff, upu_s10, code39_mod43 or icao_731, not 'mod97' "
-                "(did you mean 'mod97_10'?)"
+                "job.yaml:4:34: 'check': must be none, mod11_2, mod37_2, mod97_10, mod661_26, mod1271_36, "
+                "mod11_10, mod27_26, mod37_36, luhn, gs1, damm, verhoeff, upu_s10, code39_mod43 or icao_731, "
+                "not 'mod97' (did you mean 'mod97_10'?)"
             )
         ],
     ),

@@ -102,6 +102,8 @@ def need(symbology: str, text: str, form: Form = PLAIN) -> int:
 
     Raises RowRefused when the symbology cannot hold it, OurBug when `symbology` is not in NAMES.
     """
+    if symbology == "code128":
+        return code128.extent(text)
     if symbology in _BARS:
         return sum(_BARS[symbology](text, form).widths)
     if symbology in _STATES:

@@ -73,5 +73,5 @@ KNOWN: Mapping[str, Symbology] = MappingProxyType(
     }
 )
 
-#: Those that a layout may name.
-SYMBOLOGIES: Mapping[str, Symbology] = MappingProxyType({n: KNOWN[n] for n in ("code128", "qr", "datamatrix")})
+#: By the names that layouts and manifests use.
+SYMBOLOGIES: Mapping[str, Symbology] = MappingProxyType({n.replace("_", "-"): s for n, s in KNOWN.items()})

@@ -11,8 +11,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
 
-from vdp.barcode import code128, datamatrix, qr
-from vdp.barcode.symbology import SYMBOLOGIES
+from vdp.barcode import carriers
 from vdp.compose.fit import micro_glyphs, payload, picture, wording
 from vdp.errors import OurBug, RowRefused
 from vdp.job.context import Context
@@ -26,7 +25,7 @@ from vdp.marks import (
     Ink,
     Line,
     Mark,
-    Matrix,
+    States,
     SymbolMark,
     TextMark,
 )
@@ -122,9 +121,10 @@ def _add(
             waiting.setdefault(step.name, []).append(_Waiting(marks, len(marks), step, data))
             box = _symbol_box(plan, step, data)
             marks.append(SymbolMark(step.name, step.ink, box, step.turn, step.module, step.quiet, step.height, _BLANK))
-            kind = SYMBOLOGIES[step.symbology]
+            told = carriers.read_back(step.carrier, data, step.form)
+            identifier = carriers.identifier(step.carrier, data, step.form)
             plate = step.ink.spot or "Black"
-            symbols.append(Symbol(step.name, step.symbology, kind.identifier(data), plate, side, box, data))
+            symbols.append(Symbol(step.name, step.symbology, identifier, plate, side, box, told))
         case ImageStep():
             path = picture(plan, step, context)
             if path is not None:
@@ -140,29 +140,24 @@ _BLANK = Bars(())
 
 def _symbol_box(plan: Plan, step: SymbolStep, data: str) -> Box:
     """Matrices have one size for the job; a linear code is as long as its own payload makes it."""
-    if step.symbology == "code128":
-        return box_of(step, *extent(step, code128.extent(data)))
+    if step.height:
+        return box_of(step, *extent(step, carriers.need(step.carrier, data, step.form)))
     return box_of(step, *extent(step, step.fixed or plan.needs[step.name]))
 
 
 @lru_cache(maxsize=64)
-def _qr(version: int, level: str) -> qr.Qr:
-    return qr.Qr(version, level)
+def _encoder(carrier: str, need: int, form: carriers.Form) -> carriers.Encoder:
+    return carriers.Encoder(carrier, need, form)
 
 
 def _encode(plan: Plan, group: list[_Waiting]) -> None:
     """Encodes the payloads of one step for the whole batch and puts the shapes into their marks."""
     step = group[0].step
-    shapes: Sequence[Matrix | Bars]
-    if step.symbology == "qr":
-        shapes = _qr(step.fixed or plan.needs[step.name], step.level).encode([w.data for w in group])
-    elif step.symbology == "datamatrix":
-        shapes = [datamatrix.encode(w.data, plan.needs[step.name]) for w in group]
-    else:
-        shapes = [code128.encode(w.data) for w in group]
+    need = step.fixed or plan.needs[step.name]
+    shapes = _encoder(step.carrier, need, step.form).encode([w.data for w in group])
     for place, shape in zip(group, shapes, strict=True):
         mark = place.marks[place.at]
-        if not isinstance(mark, SymbolMark):
+        if not isinstance(mark, SymbolMark) or isinstance(shape, States):
             raise OurBug(f"{step.name}: a symbol's place holds another mark")
         place.marks[place.at] = mark._replace(shape=shape)
 

@@ -9,7 +9,7 @@ All lengths are float points.  Places in a layout are measured from the trim's u
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, field_validator
 
@@ -96,37 +96,64 @@ class ImageItem(Placed):
     fit: Literal["fill", "inside"] = "fill"
 
 
+#: Symbologies of bars, whose height the layout states, and of modules, whose height follows.
+LinearName = Literal["code128", "gs1-128", "s10", "code39", "itf", "itf14", "ean13", "ean8", "upca", "upce"]
+MatrixName = Literal["qr", "gs1-qr", "micro-qr", "datamatrix", "gs1-datamatrix", "pdf417", "aztec"]
+BarcodeName = Literal[LinearName, MatrixName]
+LINEAR: frozenset[str] = frozenset(get_args(LinearName))
+#: Keys that only some symbologies know.
+ONLY_FOR: Mapping[str, tuple[str, ...]] = {
+    "level": ("qr", "gs1-qr", "micro-qr"),
+    "version": ("qr",),
+    "security": ("pdf417",),
+    "columns": ("pdf417",),
+    "ratio": ("code39", "itf", "itf14"),
+    "check": ("code39",),
+    "rectangle": ("datamatrix", "gs1-datamatrix"),
+}
+
+
 class BarcodeItem(Placed):
     """A symbol.  `at` is the upper left corner of the symbol with its quiet zone; `x` the X-dimension.
 
     `room` is the largest area it may take (width, height with quiet zone); `height` the bar height of a linear code.
+    `use` is what it is for (retail, distribution, healthcare …), where a standard gives the X-dimension a range.
+    GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.
     """
 
-    barcode: Literal["code128", "qr", "datamatrix"]
+    barcode: BarcodeName
     data: str
     at: Point
     x: PositiveLength
     height: Annotated[PositiveLength | None, Field(validate_default=True)] = None
     level: Literal["L", "M", "Q", "H"] = "M"
     version: Annotated[int, Field(ge=1, le=40)] | None = None
+    security: Annotated[int, Field(ge=0, le=8)] = 2
+    columns: Annotated[int, Field(ge=1, le=30)] = 4
+    ratio: Annotated[float, Field(ge=2.0, le=3.0)] = 3.0
+    check: bool = False
+    rectangle: bool = False
+    use: str | None = None
     room: tuple[PositiveLength, PositiveLength] | None = None
 
     @field_validator("height")
     @classmethod
     def _height(cls, value: float | None, info: ValidationInfo) -> float | None:
         kind = info.data.get("barcode")
-        if kind == "code128" and value is None:
-            raise ValueError("a code128 needs the height of its bars: write height: 12 mm")
-        if kind in ("qr", "datamatrix") and value is not None:
-            raise ValueError(f"a {kind} is as high as its modules make it: 'height' is for code128")
+        if kind in LINEAR and value is None:
+            raise ValueError(f"a {kind} needs the height of its bars: write height: 12 mm")
+        if kind is not None and kind not in LINEAR and value is not None:
+            raise ValueError(f"a {kind} is as high as its modules make it: 'height' is for codes of bars")
         return value
 
-    @field_validator("level", "version")
+    @field_validator(*ONLY_FOR)
     @classmethod
-    def _qr_only(cls, value: Any, info: ValidationInfo) -> Any:
-        kind = info.data.get("barcode")
-        if kind is not None and kind != "qr" and value is not None:
-            raise ValueError(f"'{info.field_name}' is for qr, not for {kind}")
+    def _only_for(cls, value: Any, info: ValidationInfo) -> Any:
+        kind, name = info.data.get("barcode"), str(info.field_name)
+        if kind is not None and kind not in ONLY_FOR[name] and value is not None:
+            known = ONLY_FOR[name]
+            listed = known[0] if len(known) == 1 else f"{', '.join(known[:-1])} and {known[-1]}"
+            raise ValueError(f"'{name}' is for {listed}, not for {kind}")
         return value
 
 

@@ -8,11 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from vdp.barcode.carriers import Form
 from vdp.job.template import Condition, Template
 from vdp.marks import PROCESS, Box, Ink, Mark
 from vdp.text import Style
-
-Symbology = Literal["code128", "qr", "datamatrix"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,18 +58,20 @@ class SymbolStep:
     """A barcode.  `corner` is the page place of its upper left corner (quiet zone included); sizes in dots.
 
     `quiet` is left, bottom, right, top in dots before turning; `room` the largest width and height before turning, or
-    None; `fixed` is the QR version the layout asks for; `where` its file:line:column.
+    None; `fixed` is the QR version the layout asks for; `where` its file:line:column.  `symbology` is its name in
+    layouts and manifests, `carrier` the encoder's name for it.
     """
 
     name: str
     when: Condition | None
     template: Template
-    symbology: Symbology
+    symbology: str
+    carrier: str
+    form: Form
     corner: tuple[int, int]
     module: int
     height: int
     quiet: tuple[int, int, int, int]
-    level: str
     fixed: int | None
     room: tuple[int, int] | None
     ink: Ink

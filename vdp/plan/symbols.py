@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from vdp.barcode import code128, datamatrix, qr
+from vdp.barcode import carriers
 from vdp.errors import RowRefused
 from vdp.marks import Box
 from vdp.plan.steps import SymbolStep
@@ -16,16 +16,15 @@ from vdp.units import MM_PER_INCH
 
 #: Smallest X-dimension in dots that always decoded with toner growth of 2 dots, measured by simulation at 1200 dpi.
 LEAST_DOTS: Mapping[str, int] = {"code128": 7, "qr": 7, "datamatrix": 10}
+#: The same where no simulation was made: what the weakest of those measured needs.
+LEAST_UNMEASURED = max(LEAST_DOTS.values())
 
 
 def extent(step: SymbolStep, need: int) -> tuple[int, int]:
     """Width and height in dots before turning, quiet zone included, for a need."""
     left, bottom, right, top = step.quiet
-    if step.symbology == "code128":
-        return need * step.module + left + right, step.height + bottom + top
-    modules = 17 + 4 * need if step.symbology == "qr" else need
-    side = modules * step.module
-    return side + left + right, side + bottom + top
+    across, up = carriers.extent(step.carrier, need, step.form)
+    return across * step.module + left + right, (up * step.module or step.height) + bottom + top
 
 
 def box_of(step: SymbolStep, width: int, height: int) -> Box:
@@ -39,12 +38,7 @@ def box_of(step: SymbolStep, width: int, height: int) -> Box:
 def need_of(step: SymbolStep, payload: str, dpi: int) -> int:
     """What this payload needs.  Raises RowRefused when the symbology cannot hold it or its room is too small."""
     try:
-        if step.symbology == "code128":
-            need = code128.extent(payload)
-        elif step.symbology == "qr":
-            need = qr.version_needed(payload, step.level)
-        else:
-            need = datamatrix.size_needed(payload)
+        need = carriers.need(step.carrier, payload, step.form)
     except RowRefused as refused:
         raise RowRefused(f"{step.name}: {reason}" for reason in refused.reasons) from refused
     if step.fixed is not None and need > step.fixed:

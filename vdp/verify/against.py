@@ -16,6 +16,7 @@ from vdp.job.load import Job
 from vdp.job.series import varies
 from vdp.job.template import Condition, Context, Template, compile_condition, compile_text
 from vdp.units import dots, points
+from vdp.verify.carried import carried
 from vdp.verify.inks import PROCESS
 from vdp.verify.serials import check_holds, serial_text
 from vdp.verify.state import Area
@@ -137,7 +138,7 @@ class Expectation:
             if isinstance(item, ArtItem):
                 art[entry.side].append(entry.name)
             elif isinstance(item, BarcodeItem):
-                data = _chosen(entry, context).render(context)
+                data = carried(item, _chosen(entry, context).render(context))
                 corner = self._point(*item.at)
                 symbols.append(WantedSymbol(entry.name, entry.side, item.barcode, item.plate or "Black", data, corner))
             elif isinstance(item, ImageItem):

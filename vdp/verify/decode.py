@@ -25,8 +25,23 @@ _FORMATS: Mapping[str, Any] = {
     "gs1-qr": zxingcpp.BarcodeFormat.QRCode,
     "datamatrix": zxingcpp.BarcodeFormat.DataMatrix,
     "gs1-datamatrix": zxingcpp.BarcodeFormat.DataMatrix,
+    "s10": zxingcpp.BarcodeFormat.Code128,
+    "code39": zxingcpp.BarcodeFormat.Code39,
+    "itf": zxingcpp.BarcodeFormat.ITF,
+    "itf14": zxingcpp.BarcodeFormat.ITF,
+    "ean13": zxingcpp.BarcodeFormat.EAN13,
+    "ean8": zxingcpp.BarcodeFormat.EAN8,
+    "upca": zxingcpp.BarcodeFormat.UPCA,
+    "upce": zxingcpp.BarcodeFormat.UPCE,
+    "micro-qr": zxingcpp.BarcodeFormat.MicroQRCode,
+    "pdf417": zxingcpp.BarcodeFormat.PDF417,
+    "aztec": zxingcpp.BarcodeFormat.Aztec,
 }
-LINEAR = frozenset(("code128", "gs1-128"))
+LINEAR = frozenset(("code128", "gs1-128", "s10", "code39", "itf", "itf14", "ean13", "ean8", "upca", "upce"))
+
+
+#: Modules of the quiet zones of codes whose sides differ, before and after (GS1 General Specifications, 5.2.3.4).
+SIDES: Mapping[str, tuple[int, int]] = {"ean13": (11, 7), "upce": (9, 7)}
 
 
 class Read(NamedTuple):
@@ -60,8 +75,16 @@ def read(pixels: Bytes, symbology: str) -> list[Read]:
         extra = cast("dict[str, Any]", barcode.extra or {})
         unused, modules = float(extra.get("UEC", 1.0)), _modules(symbology, str(extra.get("Version", "")))
         upright = barcode.orientation % 180 == 0
-        result.append(Read(barcode.text, barcode.symbology_identifier, unused, modules, upright))
+        result.append(Read(_text(barcode, symbology), barcode.symbology_identifier, unused, modules, upright))
     return result
+
+
+def _text(barcode: Any, symbology: str) -> str:
+    """What it says; the bytes where readers put brackets into the text of GS1 data, UPC as the GTIN-13 it is."""
+    text = str(barcode.text)
+    if symbology.startswith("gs1-"):
+        return bytes(barcode.bytes).decode("utf-8", "replace")
+    return text.zfill(13) if symbology in ("upca", "upce") and len(text) == 12 else text
 
 
 def read_any(pixels: Bytes) -> list[str]:
@@ -80,6 +103,11 @@ def _modules(symbology: str, version: str) -> int:
 def blank(pixels: Bytes) -> bool:
     """Whether nothing at all is printed there."""
     return bool(pixels.min() > 250)
+
+
+def _skew(one: int, other: int, wide: int, narrow: int) -> int:
+    """Pixels by which opposite margins miss the ratio they should have, whichever way round the code stands."""
+    return round(min(abs(one * narrow - other * wide), abs(one * wide - other * narrow)) / wide)
 
 
 class Quality(NamedTuple):
@@ -108,7 +136,8 @@ def quality(pixels: Bytes, symbology: str, upright: bool) -> Quality:
     ink = 1 - float(chosen.mean()) / 255
     left, right = int(columns[0]), width - 1 - int(columns[-1])
     top, bottom = int(rows[0]), height - 1 - int(rows[-1])
-    across, along = abs(left - right), abs(top - bottom)
+    wide, narrow = SIDES.get(symbology, (1, 1))
+    across, along = (_skew(one, other, wide, narrow) for one, other in ((left, right), (top, bottom)))
     if symbology not in LINEAR:
         return Quality(ink, max(across, along))
     bars = dark if upright else dark.T
