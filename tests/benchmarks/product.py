@@ -108,4 +108,4 @@ def _contents(
         contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
         for _ in manifest_lines(pieces, contents, intake.plan.page.dpi, lambda _: None):
             pass
-        yield contents, list(document_parts(pieces, batch, ()))
+        yield contents, list(document_parts(pieces, batch, (), lambda _: None))

@@ -48,13 +48,16 @@ def test_the_tree_covers_each_page_once(pieces: int, levels: int, tmp_path: Path
 
 
 def test_what_a_record_says_of_itself() -> None:
-    said = record_metadata(7, 9, "el", {"pass": "TL-7"}, {"Ναύλος": "full (1)"})
+    said = record_metadata(
+        7, 9, "el", {"pass": "TL-7"}, {"Ναύλος": "full (1)"}, {"roll": 1, "frame": 12, "lane": 3, "along": 2}
+    )
     entries = pikepdf.Object.parse(b"<<" + said + b">>")
     assert str(entries.CIP4_Root.CIP4_Recipient.CIP4_ExternalID) == "/7"
     assert str(entries.CIP4_Root.Type) == "/CIP4_Root"
     assert (int(entries.Record), int(entries.Row), str(entries.Language)) == (7, 9, "el")
     assert str(entries.Serials["/pass"]) == "TL-7"
     assert str(entries.Fields["/Ναύλος"]) == "full (1)"
+    assert {key: int(at) for key, at in entries.Place.items()} == {"/Roll": 1, "/Frame": 12, "/Lane": 3, "/Along": 2}
     bare = pikepdf.Object.parse(b"<<" + record_metadata(1, 2, "", {}) + b">>")
     assert set(bare.keys()) == {"/CIP4_Root", "/Record", "/Row"}
 

@@ -74,9 +74,15 @@ def group_parts(arithmetic: Arithmetic, group: int, metadata: list[bytes]) -> li
 
 
 def record_metadata(
-    piece: int, row: int, language: str, serials: Mapping[str, str], fields: Mapping[str, str] | None = None
+    piece: int,
+    row: int,
+    language: str,
+    serials: Mapping[str, str],
+    fields: Mapping[str, str] | None = None,
+    place: Mapping[str, int] | None = None,
 ) -> bytes:
-    """The entries of a leaf's DPM: record number (as recipient), row, language, serials; `fields` as the job lists."""
+    """The entries of a leaf's DPM: record number (as recipient), row, language, serials, place on the sheets; `fields`
+    as the job lists."""
     entries = b"/CIP4_Root<</Type/CIP4_Root/CIP4_Recipient<</CIP4_ExternalID/%d>>>>/Record %d/Row %d" % (
         piece,
         piece,
@@ -88,6 +94,8 @@ def record_metadata(
         if values:
             inner = b"".join([name_text(name).encode() + text_string(value) for name, value in values.items()])
             entries += b"/%b<<%b>>" % (key.encode(), inner)
+    if place:
+        entries += b"/Place<<%b>>" % b"".join([b"/%b %d" % (key.title().encode(), at) for key, at in place.items()])
     return entries
 
 

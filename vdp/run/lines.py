@@ -29,11 +29,15 @@ def rendered(renderer: Renderer, pieces: Sequence[Piece]) -> list[bytes]:
     return renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
 
 
-def document_parts(pieces: Sequence[Piece], records: Sequence[Accepted], fields: Sequence[str]) -> Iterator[bytes]:
+def document_parts(
+    pieces: Sequence[Piece], records: Sequence[Accepted], fields: Sequence[str], place_of: PlaceOf
+) -> Iterator[bytes]:
     """What the pieces' document parts say; `fields` are those of the records that the job lists for it."""
     for piece, record in zip(pieces, records, strict=True):
         listed = {field: record.values[field] for field in fields}
-        yield record_metadata(piece.nth + 1, piece.row, piece.language, piece.serials, listed)
+        place = place_of(piece.nth)
+        told = None if place is None else place._asdict()
+        yield record_metadata(piece.nth + 1, piece.row, piece.language, piece.serials, listed, told)
 
 
 def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int, place_of: PlaceOf) -> Iterator[bytes]:
