@@ -13,6 +13,7 @@ import pikepdf
 from tests.sheeted import put_lines, read_lines, refresh
 from vdp.barcode.carriers import Encoder, need
 from vdp.marks import Matrix
+from vdp.run.folder import sha256_of
 
 Deed = Callable[[Path], None]
 
@@ -303,3 +304,76 @@ def _(folder: Path) -> None:
         line["place"] = None
     put_lines(folder, lines)
     refresh(folder)
+
+
+# -- against the job ---------------------------------------------------------------------------------------------------
+
+#: Deeds that only the job can tell; its file lies beside the run folder.
+JOB_CASES: list[SheetCase] = []
+
+
+def job_case(title: str, gives: Iterable[str]) -> Callable[[Deed], Deed]:
+    def keep(deed: Deed) -> Deed:
+        JOB_CASES.append(SheetCase(title, deed, frozenset(gives)))
+        return deed
+
+    return keep
+
+
+def retold(folder: Path, old: str, new: str) -> None:
+    """The job says something else than it said when it was run."""
+    path = folder.parent / "job.yaml"
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), "utf-8")
+    report = json.loads((folder / "report.json").read_bytes())
+    report["inputs"]["job"]["sha256"] = sha256_of(path)
+    (folder / "report.json").write_text(json.dumps(report), "utf-8")
+
+
+@job_case("the job's order is another", ["place-order"])
+def _(folder: Path) -> None:
+    retold(folder, "height: 2", "height: 1")
+
+
+@job_case("the job's web is wider", ["web-differs"])
+def _(folder: Path) -> None:
+    retold(folder, "width: 230 mm", "width: 235 mm")
+
+
+@job_case("the job's gutters are wider", ["web-differs"])
+def _(folder: Path) -> None:
+    retold(folder, "gutter: 5 mm", "gutter: 4.5 mm")
+
+
+@job_case("the job's backs are head to foot", ["web-differs"])
+def _(folder: Path) -> None:
+    retold(folder, "  order: blocks", "  heads: head_to_foot\n  order: blocks")
+
+
+@job_case("the job has more lanes", ["web-differs", "place-order"])
+def _(folder: Path) -> None:
+    retold(folder, "lanes: 3", "lanes: 2")
+
+
+@job_case("the job prints less bleed", ["web-differs"])
+def _(folder: Path) -> None:
+    retold(folder, "  bleed: 2 mm\n  margins", "  bleed: 1 mm\n  margins")
+
+
+@job_case("the job asks for a wider margin", ["web-differs"])
+def _(folder: Path) -> None:
+    retold(folder, "head: 10 mm", "head: 12 mm")
+
+
+@job_case("the report keeps silent about the sheets", ["web-differs"])
+def _(folder: Path) -> None:
+    report = json.loads((folder / "report.json").read_bytes())
+    report["sheets"] = None
+    (folder / "report.json").write_text(json.dumps(report), "utf-8")
+
+
+@job_case("the job has no web", ["web-differs"])
+def _(folder: Path) -> None:
+    text = (folder.parent / "job.yaml").read_text("utf-8")
+    retold(folder, text[text.index("web:") :], "")

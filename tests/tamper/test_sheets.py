@@ -2,14 +2,34 @@
 
 from __future__ import annotations
 
+import io
 import shutil
 from pathlib import Path
 
 import pytest
 
 from tests.sheeted import Small, judged, lay_run, make_run
-from tests.tamper.sheet_cases import SHEET_CASES, SheetCase
+from tests.small import JOB, write_job
+from tests.tamper.sheet_cases import JOB_CASES, SHEET_CASES, SheetCase
+from vdp.job.load import load_job
 from vdp.press.order import arrange
+from vdp.run import run_job
+from vdp.run.screen import Screen
+from vdp.verify.judge import verify_folder
+
+WEB = """\
+web:
+  width: 230 mm
+  lanes: 3
+  along: 2
+  gutter: 5 mm
+  bleed: 2 mm
+  margins: {left: 10 mm, right: 10 mm, head: 10 mm, foot: 11 mm}
+  order: blocks
+  height: 2
+  roll_frames: 2
+  rewound: true
+"""
 
 
 @pytest.fixture(scope="module")
@@ -48,3 +68,19 @@ def test_a_report_whose_sheets_make_no_sense_is_a_finding(folder: Path) -> None:
     report = folder / "report.json"
     report.write_text(report.read_text("utf-8").replace('"turn": 0', '"turn": 45'), "utf-8")
     assert {finding.code for finding in judged(folder).findings} == {"file-unreadable"}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    home = tmp_path_factory.mktemp("made") / "job"
+    path = write_job(home, job=JOB + WEB, records="name,lang\n" + "".join(f"Guest{n},en\n" for n in range(14)))
+    assert run_job(path, records=None, out=home / "out", workers=1, screen=Screen(io.StringIO())).ok
+    return home
+
+
+@pytest.mark.parametrize("case", JOB_CASES, ids=lambda case: case.title)
+def test_a_deed_is_found_against_the_job(case: SheetCase, made: Path, tmp_path: Path) -> None:
+    home = Path(shutil.copytree(made, tmp_path / "job"))
+    case.deed(home / "out")
+    found = verify_folder(home / "out", load_job(home / "job.yaml")).findings
+    assert {finding.code for finding in found} == case.gives

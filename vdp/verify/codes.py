@@ -69,6 +69,8 @@ CODES: Mapping[str, str] = MappingProxyType(
         "place-repeated": "two pieces have the same place on the sheets",
         "place-wrong": "a place on the sheets does not hold the piece that it should, byte for byte",
         "place-moved": "something on a sheet is drawn beside its place",
+        "place-order": "a piece is not where the job's order puts it on the sheets",
+        "web-differs": "the sheets are not laid out as the job says",
         "back-wrong": "front and back of a place on the sheets belong to different pieces",
         "blank-printed": "a place that must be blank does not say so, or says more",
         "specimen-live": "a place that must hold a specimen does not say so",

@@ -35,8 +35,9 @@ from vdp.verify.plates import page_content
 from vdp.verify.rows import paired, read_set_aside
 from vdp.verify.second import second_look
 from vdp.verify.serials import shape
-from vdp.verify.sheetplan import read_sheet_plan
+from vdp.verify.sheetplan import SheetPlan, read_sheet_plan
 from vdp.verify.sheets import verify_sheets
+from vdp.verify.stacks import differences, misplaced
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
 from vdp.verify.verdict import CheckDone, Verdict
@@ -81,6 +82,8 @@ def verify_folder(
         judge.pieces(workers, progress, elsewhere)
     if judge.readable and report.sheets is not None:
         judge.sheets(workers, progress, elsewhere)
+    elif job is not None and job.model.web is not None:
+        judge.without_sheets()
     return judge.verdict(time.monotonic() - begun)
 
 
@@ -164,9 +167,24 @@ class _Judge:
         except Unreadable as doubt:
             self._file("file-unreadable", _LINES, str(doubt))
             return
+        self._against_web(plan)
         self.sheets_done = sheets.checks
         for finding in sheets.findings:
             self.tally.tell(0, finding.code, finding.where, finding.message)
+
+    def without_sheets(self) -> None:
+        """The job has a web, and the run tells of no sheets."""
+        self._file("web-differs", "report.json", "the job has a web, and the run has no sheets")
+
+    def _against_web(self, plan: SheetPlan) -> None:
+        """With the job at hand: places and order as its section web asks."""
+        if self.job is None:
+            return
+        for message in differences(self.job, plan):
+            self._file("web-differs", "report.json", message)
+        if self.job.model.web is not None:
+            for piece, message in misplaced(self.job.model.web, self._lines(), self.report.pieces):
+                self.tally.tell(piece, "place-order", f"piece {piece}", message)
 
     def _job_paths(self) -> tuple[Path, Path] | None:
         return None if self.job is None else (self.job.path, self.job.records_path)
