@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import io
 import json
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from tests.small import write_job
 from vdp.job.faces import job_faces
+from vdp.marks import Mark
 from vdp.pdf.book import Book
 from vdp.plan.build import Plan
 from vdp.plan.steps import FormStep
@@ -89,6 +91,9 @@ def lay_run(
     heads: Heads = "head_to_head",
     *,
     apart: bool = False,
+    leader: int = 0,
+    trailer: int = 0,
+    specimen: Sequence[Mark] = (),
 ) -> SheetPlan:
     """Writes the sheets, the places into pieces.jsonl, and both into report.json."""
     plan = SheetPlan(web if web is not None else web_of(lanes=order.lanes, along=order.along), backs, heads)
@@ -96,18 +101,19 @@ def lay_run(
         small.folder,
         small.book,
         plan,
-        rolls_of(order),
+        rolls_of(order, leader, trailer),
         apart=apart,
-        stand_ins={},
+        stand_ins={"specimen": (specimen, specimen)} if leader + trailer else {},
         compression="fast",
         tell=lambda _: None,
     )
     lines = read_lines(small.folder)
     for line in lines:
-        line["place"] = order.place_of(line["piece"])._asdict()
+        place = order.place_of(line["piece"])
+        line["place"] = place._replace(frame=place.frame + leader)._asdict()
     put_lines(small.folder, lines)
     report = json.loads((small.folder / "report.json").read_bytes())
-    report["sheets"] = sheet_section(plan, small.book, rolls_of(order), apart=apart)
+    report["sheets"] = sheet_section(plan, small.book, rolls_of(order, leader, trailer), apart=apart)
     report["files"] |= dict.fromkeys(names, "")
     (small.folder / "report.json").write_text(json.dumps(report), "utf-8")
     refresh(small.folder)

@@ -306,6 +306,20 @@ def _(folder: Path) -> None:
     refresh(folder)
 
 
+@case("a sheet has a note", ["cannot-judge"])
+def _(folder: Path) -> None:
+    def note(pdf: pikepdf.Pdf) -> None:
+        square = pikepdf.Dictionary(Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Square, Rect=[0, 0, 9, 9])
+        pdf.pages[0].obj.Annots = pikepdf.Array([square])
+
+    edit(folder, note)
+
+
+@case("Clear knocks out among the marks", ["clear-knockout"])
+def _(folder: Path) -> None:
+    marks(folder, 0, lambda old: old.replace(b" /Overprint gs", b""))
+
+
 # -- against the job ---------------------------------------------------------------------------------------------------
 
 #: Deeds that only the job can tell; its file lies beside the run folder.

@@ -15,8 +15,8 @@ from vdp.press.order import Order
 from vdp.press.printmarks import MARK_KINDS, Line, MarkKind
 from vdp.press.web import Web
 
-#: The key of a form that stands where no piece does.
-BLANK = "blank"
+#: Keys of forms that stand where no live piece does.
+BLANK, SPECIMEN = "blank", "specimen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +52,22 @@ class Roll:
     trailer: int = 0
 
 
-def rolls_of(order: Order) -> list[Roll]:
-    """The rolls of a run without leader and trailer."""
-    return [Roll(roll, order.frames_on(roll), _frames(order, roll)) for roll in range(1, order.rolls + 1)]
+def rolls_of(order: Order, leader: int = 0, trailer: int = 0) -> list[Roll]:
+    """The rolls of a run, each with frames of specimens before and after its own; the first printed is frame 1."""
+    rolls = []
+    for roll in range(1, order.rolls + 1):
+        count = order.frames_on(roll) + leader + trailer
+        rolls.append(Roll(roll, count, _frames(order, roll, leader, trailer), leader, trailer))
+    return rolls
 
 
-def _frames(order: Order, roll: int) -> Iterator[Frame]:
-    for frame in range(1, order.frames_on(roll) + 1):
-        pieces = (piece - 1 if piece is not None else BLANK for _, piece in order.on_frame(roll, frame))
-        yield Frame(FrameName(roll, frame), tuple(pieces))
+def _frames(order: Order, roll: int, leader: int, trailer: int) -> Iterator[Frame]:
+    specimens = (SPECIMEN,) * (order.lanes * order.along)
+    live = order.frames_on(roll)
+    for frame in range(1, leader + live + trailer + 1):
+        name = FrameName(roll, frame)
+        if not leader < frame <= leader + live:
+            yield Frame(name, specimens, "SPECIMEN")
+            continue
+        pieces = (piece - 1 if piece is not None else BLANK for _, piece in order.on_frame(roll, frame - leader))
+        yield Frame(name, tuple(pieces))
