@@ -106,6 +106,6 @@ def _contents(
     while batch := list(islice(records, BATCH)):
         pieces = compose_pieces(intake.plan, batch)
         contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
-        for _ in manifest_lines(pieces, contents, intake.plan.page.dpi, lambda _: None):
+        for _ in manifest_lines(pieces, contents, intake.plan.page.dpi, lambda _: None, batch[0].nth):
             pass
-        yield contents, list(document_parts(pieces, batch, (), lambda _: None))
+        yield contents, list(document_parts(pieces, batch, (), lambda _: None, batch[0].nth))

@@ -23,6 +23,8 @@ from vdp.numbering.schema import ENTRIES as T
 from vdp.numbering.series import Series
 from vdp.numbering.store import Store
 
+#: The detail that names a reprint.
+REPRINT = "reprint"
 #: Seconds that a ledger waits for other writers.
 TIMEOUT = 30.0
 
@@ -122,6 +124,15 @@ class Ledger:
 
         Raises CallerError with every event that is about numbers never allotted.
         """
+        return self.record(events)[0]
+
+    def record(
+        self, events: Iterable[Event], wants: Sequence[tuple[Series, int]] = (), *, run: str = "", job: str = ""
+    ) -> tuple[tuple[Entry, ...], Allotment | None]:
+        """Events, and then the next numbers that `run` wants, in one transaction; as `append` and `allocate_all`.
+
+        Raises CallerError also when an occasion was told before by another reprint than the detail names.
+        """
         told = tuple(events)
         occasions = [event.once for event in told if event.once is not None]
         if len(set(occasions)) < len(occasions):
@@ -131,7 +142,12 @@ class Ledger:
                 raise OurBug(f"the ledger takes no event like {event}")
             if not all(map(_sayable, (*event.detail.values(), event.run or "-", event.job or "-"))):
                 raise CallerError.one("ledger", f"{event.kind}: the details hold unprintable or no characters")
-        return self._store.write(lambda connection: self._append(connection, told))
+
+        def work(connection: Connection) -> tuple[tuple[Entry, ...], Allotment | None]:
+            entries = self._append(connection, told)
+            return entries, allot(connection, self._pen(), wants, run, job) if wants else None
+
+        return self._store.write(work)
 
     # -- asking ------------------------------------------------------------------------------------------------------
 
@@ -203,6 +219,8 @@ class Ledger:
                     event.kind, event.series, event.first, event.last,
                 ):  # fmt: skip
                     raise OurBug(f"two different events were told as the one occasion '{event.once}'")
+                if known.details().get(REPRINT) != event.detail.get(REPRINT):
+                    faults.append(_elsewhere(event, known))
                 earlier[event.once] = known
                 continue
             if event.series not in taken:
@@ -226,6 +244,15 @@ def _time(now: datetime) -> str:
     if now.tzinfo is None:
         raise OurBug("the ledger's time has no time zone")
     return now.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def _elsewhere(event: Event, known: Entry) -> Fault:
+    """A copy is spoiled once: what is wrong with the one that took its place is that one's."""
+    reprint = known.details().get(REPRINT, "")
+    message = (
+        f"the copy of {event.detail.get('serial', event.first)} was {known.kind} before, in reprint {reprint[:12]}"
+    )
+    return Fault(f"series {event.series}", message, "name the folder of that reprint, if its copy is spoiled as well")
 
 
 def _named(run: str, job: str) -> None:

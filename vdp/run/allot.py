@@ -158,8 +158,8 @@ def follows(allotted: Allotted, ledger: Ledger) -> list[Finding]:
         }
         if others and allotted.fresh and name not in allotted.numbers.columns:
             message = (
-                f"{len(others)} runs of this job had numbers before; something that went in has changed since, so this "
-                f"is a new run with the next numbers"
+                f"{len(others)} earlier {'run' if len(others) == 1 else 'runs'} of this job had numbers; "
+                "something that went in has changed since, so this is a new run with the next numbers"
             )
             found.append(Finding("numbers-next", f"series {name}", message))
     return found

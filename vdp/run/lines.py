@@ -30,18 +30,24 @@ def rendered(renderer: Renderer, pieces: Sequence[Piece]) -> list[bytes]:
 
 
 def document_parts(
-    pieces: Sequence[Piece], records: Sequence[Accepted], fields: Sequence[str], place_of: PlaceOf
+    pieces: Sequence[Piece], records: Sequence[Accepted], fields: Sequence[str], place_of: PlaceOf, first: int
 ) -> Iterator[bytes]:
-    """What the pieces' document parts say; `fields` are those of the records that the job lists for it."""
-    for piece, record in zip(pieces, records, strict=True):
+    """What the pieces' document parts say; `fields` are those of the records that the job lists for it, `first` as in
+    `manifest_lines`."""
+    for at, (piece, record) in enumerate(zip(pieces, records, strict=True)):
         listed = {field: record.values[field] for field in fields}
-        place = place_of(piece.nth)
+        place = place_of(first + at)
         told = None if place is None else place._asdict()
         yield record_metadata(piece.nth + 1, piece.row, piece.language, piece.serials, listed, told)
 
 
-def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int, place_of: PlaceOf) -> Iterator[bytes]:
-    """The manifest's lines of composed pieces; `contents` are their sides' content streams, front and back in turn."""
+def manifest_lines(
+    pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int, place_of: PlaceOf, first: int
+) -> Iterator[bytes]:
+    """The manifest's lines of composed pieces; `contents` are their sides' content streams, front and back in turn.
+
+    `first` is the 0-based place in the file of the first of them: in a reprint it is not the piece's own count.
+    """
     for at, piece in enumerate(pieces):
         digest = hashlib.sha256(contents[2 * at])
         digest.update(contents[2 * at + 1])
@@ -49,10 +55,10 @@ def manifest_lines(pieces: Sequence[Piece], contents: Sequence[bytes], dpi: int,
         for symbol in piece.symbols:
             x, y, width, height = symbol.box
             edges = tuple(round(points(edge, dpi), 4) for edge in (x, y, x + width, y + height))
-            page = 2 * piece.nth + symbol.side + 1
+            page = 2 * (first + at) + symbol.side + 1
             symbols.append(
                 SymbolLine(symbol.name, symbol.symbology, symbol.identifier, symbol.plate, page, edges, symbol.data)  # type: ignore[arg-type]  # four edges
             )
-        place = place_of(piece.nth)
+        place = place_of(first + at)
         told = None if place is None else place._asdict()
         yield piece_line(piece.nth + 1, piece.row, piece.language, piece.serials, symbols, digest.hexdigest(), told)

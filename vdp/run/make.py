@@ -105,8 +105,9 @@ def _alone(plan: Plan, records: Iterable[Accepted], book: Book, writer: Writer, 
     for batch in batches(records, BATCH):
         composed = compose(plan, batch)
         contents = rendered(renderer, composed)
-        writer.add(contents, document_parts(composed, batch, plan.job.model.part_fields, place_of))
-        lines.write(b"".join(manifest_lines(composed, contents, book.dpi, place_of)))
+        parts = document_parts(composed, batch, plan.job.model.part_fields, place_of, pieces)
+        writer.add(contents, parts)
+        lines.write(b"".join(manifest_lines(composed, contents, book.dpi, place_of, pieces)))
         pieces += len(composed)
         symbols += sum(len(piece.symbols) for piece in composed)
         tell(pieces)

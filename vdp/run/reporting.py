@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from vdp import __version__
 from vdp.audit.report import Check, Report, Shown, View, write_report
@@ -28,6 +28,17 @@ from vdp.verify.verdict import Verdict
 MOST_WORST = 3
 
 
+class Reprinted(Protocol):
+    """A reprint, as its report tells of it (`reprint.Reprint`)."""
+
+    @property
+    def run(self) -> str: ...
+
+    def as_json(self) -> dict[str, Any]: ...
+
+    def ledger_json(self) -> dict[str, Any]: ...
+
+
 def put_report(
     folder: Path,
     opened: Opened,
@@ -38,6 +49,7 @@ def put_report(
     toner: Toner | None = None,
     allotted: Allotted | None = None,
     sheets: Mapping[str, Any] | None = None,
+    reprint: Reprinted | None = None,
 ) -> None:
     """Writes report.json.  Before the verdict is known the report says `ok: false` and `verified: false`."""
     inputs = inputs_of(opened.job, opened.table, intake.plan, intake.plan.pictures)
@@ -45,7 +57,7 @@ def put_report(
     report: dict[str, Any] = {
         "vdp": __version__,
         "job": opened.job.model.job,
-        "run": identity_of(inputs).hex(),
+        "run": identity_of(inputs).hex() if reprint is None else reprint.run,
         "ok": verdict is not None and not found,
         "verified": verdict is not None,
         "records": intake.records,
@@ -62,7 +74,12 @@ def put_report(
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
         "inputs": inputs,
-        "ledger": allotted.as_json() if allotted is not None else None,
+        "ledger": allotted.as_json()
+        if allotted is not None
+        else reprint.ledger_json()
+        if reprint is not None
+        else None,
+        "reprint": reprint.as_json() if reprint is not None else None,
         "faces": faces_of(opened.job, made.fonts) if made is not None else {},
         "files": {name: sha256_of(folder / name) for name in present(folder) if not name.startswith("report.")},
         "sheets": sheets,

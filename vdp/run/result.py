@@ -14,7 +14,8 @@ MOST_SHOWN = 20
 
 @dataclass(slots=True)
 class Result:
-    """The figures of the contract; `seconds` by step, `told` what else the text says (label, value)."""
+    """The figures of the contract; `seconds` by step, `told` what else the text says (label, value), `entries`
+    those of the ledger, where a command is about them."""
 
     ok: bool
     pieces: int = 0
@@ -33,6 +34,7 @@ class Result:
     refused: list[tuple[int, str]] = field(default_factory=list)
     last: str = ""
     told: list[tuple[str, str]] = field(default_factory=list)
+    entries: list[dict[str, Any]] | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON object, keys in the contract's order."""
@@ -48,6 +50,7 @@ class Result:
             "files": self.files,
             "seconds": {step: round(value, 3) for step, value in self.seconds.items()},
             "warnings": [w.as_json() for w in self.warnings],
+            **({"entries": self.entries} if self.entries is not None else {}),
         }
 
     def to_json(self) -> str:
@@ -69,7 +72,7 @@ def as_text(result: Result) -> str:
         ("serials", f"{result.serials}, {result.serials_unique} unique"),
     ]
     if not result.symbols_expected and not result.serials:
-        rows = rows[:1]
+        rows = rows[:1] if result.entries is None else []
     rows += result.told
     if result.files:
         rows.append(("files", f"{', '.join(result.files)} in {result.folder}"))

@@ -72,8 +72,9 @@ class Worker:
             for part in batches(records, BATCH):
                 pieces = compose(self.plan, part)
                 contents = rendered(self.renderer, pieces)
-                writer.add(contents, document_parts(pieces, part, self.plan.job.model.part_fields, self.place_of))
-                lines.extend(manifest_lines(pieces, contents, self.ticket.dpi, self.place_of))
+                first, fields = part[0].nth, self.plan.job.model.part_fields
+                writer.add(contents, document_parts(pieces, part, fields, self.place_of, first))
+                lines.extend(manifest_lines(pieces, contents, self.ticket.dpi, self.place_of, first))
                 symbols += sum(len(piece.symbols) for piece in pieces)
             return Done(writer.close(self.renderer.glyphs), b"".join(lines), symbols)
 

@@ -129,11 +129,12 @@ class Chunk:
         return view
 
     def _wanted(self, place: int, number: int) -> Wanted | None:
-        row = self.task.rows[place]
+        row, piece = self.task.rows[place], self.task.pieces[place]
+        index = self.by.report.nth(number, piece.piece)
         if row is None or self.by.expectation is None:
             return None
         try:
-            return self.by.expectation.wanted(row[1], row[0], number - 1, self.task.pieces[place].serials)
+            return self.by.expectation.wanted(row[1], row[0], index, piece.serials)
         except RowRefused as refused:
             self.find(number, -1, "cannot-judge", f"row {row[0]} cannot be set: {'; '.join(refused.reasons)}")
             return None

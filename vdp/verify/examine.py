@@ -59,8 +59,8 @@ class Examiner:
         return Chunk(self, task).run()
 
     def fits(self, index: int, other: int, row: int, values: Mapping[str, str], told: Mapping[str, str]) -> bool:
-        """Whether the piece of 0-based `index` shows all words that the row of piece `other` gives it; `told` are the
-        other piece's serials."""
+        """Whether the piece at 0-based place `index` shows all words that the row of another piece gives it, whose
+        number is the `other`th of the run (from 0); `told` are the other piece's serials."""
         if self.expectation is None:
             return False
         try:

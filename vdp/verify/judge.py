@@ -213,16 +213,24 @@ class _Judge:
     def _counted(self) -> Iterator[PieceLine]:
         for piece in self._lines():
             self.count += 1
-            if piece.piece != self.count:
+            if piece.piece != self._due(self.count):
                 message = f"line {self.count} of the manifest is of piece {piece.piece}"
                 self.tally.tell(self.count, "count-differs", f"piece {self.count}", message)
             self.tally.piece(piece)
             yield piece
 
+    def _due(self, place: int) -> int:
+        """The piece that must stand at the 1-based place; 0 where a reprint has none."""
+        reprinted = self.report.reprinted
+        if reprinted is None:
+            return place
+        return reprinted[place - 1] if place <= len(reprinted) else 0
+
     def _tasks(self) -> Iterator[Task]:
         pairs: Iterable[tuple[PieceLine, Row | None]]
         if self.job is not None and self.table is not None:
-            pairs = paired(self._counted(), self.table, self.set_aside, self.tally.tell)
+            whole = self.report.reprinted is None
+            pairs = paired(self._counted(), self.table, self.set_aside, self.tally.tell, whole=whole)
         else:
             pairs = ((piece, None) for piece in self._counted())
         pairs, first = iter(pairs), 0
@@ -277,7 +285,7 @@ class _Judge:
                 f"the files: {self.count} pieces, {aside} set aside"
             )
             self._file("count-differs", "report.json", message)
-        if self.table is not None and self.table.count != report.records:
+        if self.table is not None and report.reprinted is None and self.table.count != report.records:
             message = f"the records have {self.table.count} rows, report.json says {report.records}"
             self._file("count-differs", self.table.shown, message)
 
@@ -313,7 +321,9 @@ class _Judge:
             line = pieces.get(other)
             if line is None or line.row not in values:
                 return False
-            return examiner.fits(piece - 1, other - 1, line.row, values[line.row], line.serials)
+            return examiner.fits(
+                piece - 1, self.report.nth(other, line.piece), line.row, values[line.row], line.serials
+            )
 
         self.tally.rows(fits)
 

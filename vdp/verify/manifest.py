@@ -26,7 +26,8 @@ class Face(NamedTuple):
 
 class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
-    are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`."""
+    are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`; `reprinted` the
+    pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones."""
 
     records: int
     pieces: int
@@ -39,6 +40,12 @@ class RunReport(NamedTuple):
     standard: str
     firsts: Mapping[str, int]
     sheets: Any = None
+    reprinted: tuple[int, ...] | None = None
+    replaced: bool = False
+
+    def nth(self, place: int, piece: int) -> int:
+        """The 0-based place of a piece's number among the run's: `place` is the piece's 1-based one in the file."""
+        return (place if self.reprinted is None or self.replaced else piece) - 1
 
 
 class SymbolLine(NamedTuple):
@@ -81,6 +88,8 @@ def read_report(path: Path) -> RunReport:
             standard=_text(value.get("standard", "")),
             firsts=_firsts(value.get("ledger")),
             sheets=value.get("sheets"),
+            reprinted=_reprinted(value.get("reprint")),
+            replaced=(value.get("reprint") or {}).get("numbers") == "replaced",
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
@@ -89,6 +98,10 @@ def read_report(path: Path) -> RunReport:
 def _firsts(ledger: Any) -> dict[str, int]:
     """No ledger, no series."""
     return {} if ledger is None else {_text(name): _count(s["first"]) for name, s in ledger["series"].items()}
+
+
+def _reprinted(reprint: Any) -> tuple[int, ...] | None:
+    return None if reprint is None else tuple(_count(piece) for piece in reprint["pieces"])
 
 
 def _face(value: Mapping[str, Any]) -> Face:

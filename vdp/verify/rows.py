@@ -39,9 +39,17 @@ def read_set_aside(path: Path) -> dict[int, tuple[str, ...]]:
 
 
 def paired(
-    pieces: Iterable[PieceLine], table: Table, set_aside: Mapping[int, tuple[str, ...]], tell: Tell
+    pieces: Iterable[PieceLine],
+    table: Table,
+    set_aside: Mapping[int, tuple[str, ...]],
+    tell: Tell,
+    *,
+    whole: bool = True,
 ) -> Iterator[tuple[PieceLine, Row | None]]:
-    """Each piece with its row; None where the piece names a row that cannot be its own."""
+    """Each piece with its row; None where the piece names a row that cannot be its own.
+
+    Of a reprint, which is not the `whole` of the list, no row is missed.
+    """
     rows = table.rows()
     current = next(rows, None)
     last = 0
@@ -56,7 +64,8 @@ def paired(
             yield piece, None
             continue
         while current is not None and current.row < piece.row:
-            _passed(current, set_aside, tell)
+            if whole:
+                _passed(current, set_aside, tell)
             current = next(rows, None)
         last = piece.row
         if current is None or current.row != piece.row:
@@ -67,7 +76,7 @@ def paired(
             tell(piece.piece, "row-repeated", where, f"row {current.row} was set aside and has a piece all the same")
         yield piece, current
         current = next(rows, None)
-    while current is not None:
+    while whole and current is not None:
         _passed(current, set_aside, tell)
         current = next(rows, None)
 

@@ -1,0 +1,138 @@
+"""Commands about numbers: reprint, and the group `ledger`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from vdp.cli.words import AsJson, Operator, RecordsFile, app, examples, screen, tell
+
+group = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode="rich",
+    help="What was issued, spoiled, made good: list, history, check, verify.",
+)
+app.add_typer(group, name="ledger")
+
+Job = Annotated[Path, typer.Argument(help="The job file (YAML).", metavar="JOB", show_default=False)]
+SomeJob = Annotated[
+    Path | None, typer.Argument(help="The job whose ledger it is, or --ledger.", metavar="[JOB]", show_default=False)
+]
+Place = Annotated[
+    str | None, typer.Option("--ledger", metavar="PLACE", help="The ledger itself: a SQLite file, or a PostgreSQL URL.")
+]
+SeriesName = Annotated[
+    str | None, typer.Option("--series", metavar="NAME", help="The series, where the job has several.")
+]
+
+
+@app.command(
+    epilog=examples(
+        "vdp reprint out --serial TL27-000017V --second 'B. Ito'",
+        "vdp reprint out --range TL27-000017V TL27-000029N --second 'B. Ito'",
+        "vdp reprint out --place 'roll 2 frames 120-131 lane 1' --second 'B. Ito'",
+    )
+)
+def reprint(
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Where the spoiled copies were made.", show_default=False)
+    ],
+    second: Annotated[
+        str,
+        typer.Option("--second", metavar="NAME", help="A reprint needs two people.", show_default=False),
+    ],
+    serial: Annotated[list[str] | None, typer.Option("--serial", metavar="S", help="A serial, again for more.")] = None,
+    span: Annotated[
+        tuple[str, str] | None,
+        typer.Option("--range", metavar="FIRST LAST", help="All pieces from one serial to another."),
+    ] = None,
+    place: Annotated[
+        list[str] | None,
+        typer.Option("--place", metavar="WORDS", help='Such as "roll 2 frames 120-131 lane 1", again for more.'),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="The reprint's folder (default: beside the run's).")
+    ] = None,
+    job: Annotated[
+        Path | None, typer.Option("--job", metavar="JOB", help="The job file (default: the one near the folder).")
+    ] = None,
+    records: RecordsFile = None,
+    operator: Operator = None,
+    as_json: AsJson = False,
+) -> int:
+    """Makes spoiled pieces again, each as it was or under a replacement number, and counts them in the ledger."""
+    from vdp.run.desk import desk_of  # noqa: PLC0415  lazy: see the package's docstring
+    from vdp.run.reprint import reprint as make_again  # noqa: PLC0415
+    from vdp.run.spoiled import Wish, read_place  # noqa: PLC0415
+
+    wish = Wish(tuple(serial or ()), span, tuple(map(read_place, place or ())))
+    result = make_again(
+        folder, wish, second=second, out=out, job=job, records=records, desk=desk_of(operator), screen=screen()
+    )
+    return tell(result, as_json)
+
+
+@group.command(
+    "list", epilog=examples("vdp ledger list layouts/ferry_pass/job.yaml", "vdp ledger list --ledger l.sqlite --events")
+)
+def listing(
+    job: SomeJob = None,
+    ledger: Place = None,
+    series: SeriesName = None,
+    events: Annotated[bool, typer.Option("--events", help="Every entry, not only ranges.")] = False,
+    as_json: AsJson = False,
+) -> int:
+    """Series, how many numbers are left, and which run has which."""
+    from vdp.run.told import told_list  # noqa: PLC0415
+
+    return tell(told_list(job, ledger, series, events=events), as_json)
+
+
+@group.command(epilog=examples("vdp ledger history layouts/ferry_pass/job.yaml TL27-000017V"))
+def history(
+    job: Job,
+    serial: Annotated[str, typer.Argument(metavar="SERIAL", help="As it is printed.", show_default=False)],
+    ledger: Place = None,
+    series: SeriesName = None,
+    as_json: AsJson = False,
+) -> int:
+    """Everything that is told of one number, from its run on.  A number that was never issued is exit 1."""
+    from vdp.run.told import told_history  # noqa: PLC0415
+
+    return tell(told_history(job, serial, ledger, series), as_json)
+
+
+@group.command(epilog=examples("vdp ledger check layouts/ferry_pass/job.yaml TL27-000017V-K4PA"))
+def check(
+    job: Job,
+    serial: Annotated[str, typer.Argument(metavar="SERIAL", help="As it is printed.", show_default=False)],
+    series: SeriesName = None,
+    as_json: AsJson = False,
+) -> int:
+    """Whether a serial is genuine: form, check characters and, with the key at hand, authenticity code."""
+    from vdp.run.told import told_check  # noqa: PLC0415
+
+    return tell(told_check(job, serial, series), as_json)
+
+
+@group.command(
+    epilog=examples(
+        "vdp ledger verify layouts/ferry_pass/job.yaml",
+        "vdp ledger verify --ledger postgresql://auditor@db/ledger --run out",
+    )
+)
+def verify(
+    job: SomeJob = None,
+    ledger: Place = None,
+    run: Annotated[
+        list[Path] | None,
+        typer.Option("--run", metavar="DIR", help="A run folder whose attested head must be in it, again for more."),
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """Judges the chain: guards of the database, links, ranges, events, and heads that run folders attest."""
+    from vdp.run.told import told_verify  # noqa: PLC0415
+
+    return tell(told_verify(job, ledger, run or []), as_json)
