@@ -25,12 +25,12 @@ _NUMBER = re.compile(r"V(\d{4})")
 
 
 class Cut(NamedTuple):
-    """A piece in a pile: the number read on its front and on its back, None where nothing can be read, and how its
-    front's code is turned, degrees clockwise."""
+    """A piece in a pile: the number read on its front and on its back, None where nothing can be read, and how the
+    codes of both sides are turned, degrees clockwise."""
 
     front: int | None
     back: int | None
-    turned: int
+    turned: tuple[int, int]
 
 
 def piles(folder: Path, web: Web, order: Order, *, as_front: bool = False, apart: bool = False) -> list[list[Cut]]:
@@ -76,7 +76,8 @@ def _cutter(file: Path, web: Web, start: int, *, as_front: bool) -> Callable[[in
         front = _crop(page(2 * (start + frame)), left, top, web)
         back = _crop(page(2 * (start + frame) + 1), behind, top, web)
         number, turned = _read(front, zxingcpp.BarcodeFormat.Code128)
-        return Cut(number, _read(back, zxingcpp.BarcodeFormat.DataMatrix)[0], turned)
+        behind_it, turned_there = _read(back, zxingcpp.BarcodeFormat.DataMatrix)
+        return Cut(number, behind_it, (turned, turned_there))
 
     return cut
 

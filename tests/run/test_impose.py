@@ -59,7 +59,7 @@ def trimmed(page: pikepdf.Page, bleed: float) -> None:
 def edit(path: Path, change: Callable[[pikepdf.Pdf], None]) -> None:
     with pikepdf.open(path, allow_overwriting_input=True) as pdf:
         change(pdf)
-        pdf.save(path)
+        pdf.save(path, fix_metadata_version=False)
 
 
 def laid(path: Path, web: str = WEB) -> tuple[Imposed, Path]:
@@ -234,3 +234,20 @@ def test_the_command_tells_what_it_made(tmp_path: Path, capsys: pytest.CaptureFi
         main(["impose", str(path), "--web", str(tmp_path / "web.yaml"), "--out", str(tmp_path / "other")])
     assert "6 pieces on 1 frames" in capsys.readouterr().out
     assert (tmp_path / "other" / "sheets.pdf").is_file()
+
+
+def test_only_sheets_of_a_pdfx_file_say_that_they_are_one(tmp_path: Path) -> None:
+    path = write_pdf(tmp_path / "in.pdf", 2)
+    _, out = laid(path)
+    assert b"PDF/X-4" not in (out / "sheets.pdf").read_bytes()
+
+    def claim(pdf: pikepdf.Pdf) -> None:
+        profile = pikepdf.Stream(pdf, b"not a real profile", N=4)
+        intent = pikepdf.Dictionary(Type=pikepdf.Name.OutputIntent, S=pikepdf.Name.GTS_PDFX)
+        intent.DestOutputProfile = pdf.make_indirect(profile)
+        pdf.Root.OutputIntents = pikepdf.Array([intent])
+        pdf.Root.Metadata = pikepdf.Stream(pdf, b"<pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion>")
+
+    edit(path, claim)
+    _, out = laid(path)
+    assert b"PDF/X-4" in (out / "sheets.pdf").read_bytes()

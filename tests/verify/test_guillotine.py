@@ -89,7 +89,9 @@ def test_every_turn_and_way_of_backing_up(mine: Small, turn: Turn, heads: Any, b
     lay_run(mine, order, web, backs, heads)
     found = piles(mine.folder, web, order, as_front=backs == "as_front")
     assert list(chain.from_iterable(read(found)))[:PIECES] == list(range(START, START + PIECES))
-    assert {cut.turned for pile in found for cut in pile if cut.front is not None} == {(360 - turn) % 360}
+    # Held by its head and turned over like a page, the back stands upright too; head to foot, it stands on its head.
+    over = turn if heads == "head_to_head" else (turn + 180) % 360
+    assert {cut.turned for pile in found for cut in pile if cut.front is not None} == {((360 - turn) % 360, over)}
     assert judged(mine.folder).findings == []
 
 

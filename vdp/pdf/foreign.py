@@ -133,7 +133,10 @@ class ForeignPages:
         return Carried(copier.layers, intent, resources)
 
     def _intent(self, copier: Copier) -> Ref | None:
-        """The file's own output intent for PDF/X; without one the sheets do not say that they are PDF/X either."""
+        """The output intent of a file that says it is PDF/X-4; sheets of any other do not say so either."""
+        packet = self._file.pdf.Root.get("/Metadata")
+        if not isinstance(packet, pikepdf.Stream) or b"PDF/X-4" not in packet.read_bytes():
+            return None
         intents = self._file.pdf.Root.get("/OutputIntents")
         for intent in intents.as_list() if isinstance(intents, pikepdf.Array) else ():
             if intent.get("/S") == pikepdf.Name.GTS_PDFX and "/DestOutputProfile" in intent:
