@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
+import zxingcpp
 
 from tests.guillotine import numbers, piles
+from tests.sheeted import book_of, judged, refresh
 from tests.small import JOB, write_job
 from vdp.errors import CallerError
 from vdp.job.load import load_job
 from vdp.run import run_job
 from vdp.run.again import verify_again
 from vdp.run.check import check_job
+from vdp.run.opening import open_job
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.sheets import lay_sheets
 from vdp.run.web import lay_out, places_of
 
 WEB = """\
@@ -112,6 +119,26 @@ def test_a_web_that_does_not_fit_is_refused_before_anything_is_made(tmp_path: Pa
 def test_marks_without_room_are_refused(tmp_path: Path) -> None:
     with pytest.raises(CallerError, match="head margin leaves"):
         run(tmp_path / "job", WEB.replace("head: 10 mm", "head: 1 mm"))
+
+
+def test_sheets_printed_again_say_how_often(made: Path, tmp_path: Path) -> None:
+    out = Path(shutil.copytree(made, tmp_path / "out"))
+    path = made.parent / "job.yaml"
+    opened = open_job(path, None, {})
+    report = json.loads((out / "report.json").read_bytes())
+    book = replace(book_of(opened.plan, PEOPLE), identity=bytes.fromhex(report["sheets"]["identity"]))
+    laid = lay_out(opened.job, PEOPLE)
+    assert laid is not None
+    report["sheets"] = lay_sheets(out, book, laid, opened.job, lambda _: None, reprint=2)
+    (out / "report.json").write_text(json.dumps(report), "utf-8")
+    refresh(out)
+    assert judged(out).findings == []
+    found = zxingcpp.read_barcodes(
+        pypdfium2.PdfDocument(out / "sheets.pdf")[0].render(scale=600 / 72, grayscale=True).to_numpy(),
+        formats=zxingcpp.BarcodeFormat.DataMatrix,  # type: ignore[arg-type]  # a format
+    )
+    codes = sorted(one.text[8:] for one in found if one.text.count("-") == 4)
+    assert codes == [f"-001-000001-{lane:02}-02" for lane in (1, 2, 3)]
 
 
 def test_a_job_without_a_web_has_no_places(tmp_path: Path) -> None:

@@ -52,20 +52,22 @@ class Roll:
     trailer: int = 0
 
 
-def rolls_of(order: Order, leader: int = 0, trailer: int = 0) -> list[Roll]:
-    """The rolls of a run, each with frames of specimens before and after its own; the first printed is frame 1."""
+def rolls_of(order: Order, leader: int = 0, trailer: int = 0, reprint: int = 0) -> list[Roll]:
+    """The rolls of a run, each with frames of specimens before and after its own; the first printed is frame 1.
+
+    `reprint` is how often all of it was printed again."""
     rolls = []
     for roll in range(1, order.rolls + 1):
         count = order.frames_on(roll) + leader + trailer
-        rolls.append(Roll(roll, count, _frames(order, roll, leader, trailer), leader, trailer))
+        rolls.append(Roll(roll, count, _frames(order, roll, leader, trailer, reprint), leader, trailer))
     return rolls
 
 
-def _frames(order: Order, roll: int, leader: int, trailer: int) -> Iterator[Frame]:
+def _frames(order: Order, roll: int, leader: int, trailer: int, reprint: int) -> Iterator[Frame]:
     specimens = (SPECIMEN,) * (order.lanes * order.along)
     live = order.frames_on(roll)
     for frame in range(1, leader + live + trailer + 1):
-        name = FrameName(roll, frame)
+        name = FrameName(roll, frame, reprint)
         if not leader < frame <= leader + live:
             yield Frame(name, specimens, "SPECIMEN")
             continue

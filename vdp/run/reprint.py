@@ -236,7 +236,8 @@ def _make(made: Reprint, folder: Path, ledger: Ledger, screen: Screen, watch: St
     laid, sheets = lay_out(source.job, len(records)), None
     if laid is not None:
         with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
-            sheets = lay_sheets(folder, book, laid, source.job, tell)
+            again = 0 if made.replaced else made.copy - 1
+            sheets = lay_sheets(folder, book, laid, source.job, tell, again)
     put_report(folder, opened, intake, done, None, reprint=made, sheets=sheets)
     with watch("verify"), screen.step("verifying", 2 * len(records), "pages") as tell:
         verdict = verify_folder(folder, source.job, source.table, progress=tell)

@@ -41,21 +41,22 @@ def file_name(roll: int) -> str:
     return f"sheets-{roll:03}.pdf"
 
 
-def lay_sheets(folder: Path, book: Book, laid: Laid, job: Job, tell: Tell) -> dict[str, Any]:
-    """Writes the sheets of a job; → what report.json says of them."""
+def lay_sheets(folder: Path, book: Book, laid: Laid, job: Job, tell: Tell, reprint: int = 0) -> dict[str, Any]:
+    """Writes the sheets of a job; → what report.json says of them.  `reprint` is how often they were printed again."""
     where = job.where("job", "web")
     write_sheets(
         folder,
         book,
         laid.plan,
-        rolls_of(laid.order),
+        rolls_of(laid.order, reprint=reprint),
         apart=laid.apart,
         stand_ins={},
         compression=job.model.compression,
         tell=tell,
         where=where,
     )
-    return sheet_section(laid.plan, book, rolls_of(laid.order), apart=laid.apart, where=where)
+    section = sheet_section(laid.plan, book, rolls_of(laid.order), apart=laid.apart, where=where)
+    return section | {"reprint": reprint}
 
 
 def write_sheets(

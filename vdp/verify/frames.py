@@ -299,6 +299,7 @@ class _Frames:
 
     def _slug(self, at: FrameAt, sides: Sequence[Side | None]) -> None:
         due = f"roll {at.roll.roll} of {len(self.plan.rolls)} · frame {at.frame} of {at.roll.frames} ·"
+        due += f" reprint {self.plan.reprint} ·" if self.plan.reprint else ""
         for side, page in enumerate(sides):
             text = text_of([run for run in page.runs if run.depth == 0]) if page is not None else ""
             if due not in text or not text.strip().endswith(SIDES[side]):

@@ -55,7 +55,7 @@ class FrameAt(NamedTuple):
 class SheetPlan(NamedTuple):
     """`size` of the frame in dots; `bleed` of a piece's own page; `turn` of fronts and `behind` of backs in degrees;
     `codes` the boxes of the lanes' codes on the front; `register` tells of register marks, `slug` of slug lines;
-    `identity` is that of the run, in hex."""
+    `identity` is that of the run, in hex; `reprint` how often the sheets were printed again."""
 
     dpi: int
     size: tuple[int, int]
@@ -70,6 +70,7 @@ class SheetPlan(NamedTuple):
     slug: bool
     identity: str
     rolls: tuple[RollPlan, ...]
+    reprint: int = 0
 
     @property
     def point(self) -> float:
@@ -123,7 +124,7 @@ class SheetPlan(NamedTuple):
 
     def code_text(self, at: FrameAt, lane: int) -> str:
         """What a lane's code must say."""
-        return f"{self.identity[:8].upper()}-{at.roll.roll:03}-{at.frame:06}-{lane:02}-00"
+        return f"{self.identity[:8].upper()}-{at.roll.roll:03}-{at.frame:06}-{lane:02}-{self.reprint:02}"
 
     def live(self, at: FrameAt) -> bool:
         """Whether a frame carries pieces, not specimens."""
@@ -168,6 +169,7 @@ def read_sheet_plan(value: Any, dpi: int) -> SheetPlan:
                 )
                 for roll in value["rolls"]
             ),
+            reprint=_whole(value.get("reprint", 0)),
         )
     except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
         raise Unreadable(f"its section sheets cannot be read: {type(error).__name__} {error}") from error
