@@ -1,4 +1,4 @@
-"""Commands that lay finished pages on the web: impose."""
+"""Commands that lay pieces on the web: plan, impose."""
 
 from __future__ import annotations
 
@@ -8,7 +8,36 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import GOOD, AsJson, app, examples, screen
+from vdp.cli.words import GOOD, AsJson, JobFile, RecordsFile, app, examples, screen
+
+
+@app.command(
+    epilog=examples(
+        "vdp plan layouts/theatre_voucher/job.yaml",
+        "vdp plan job.yaml --serial LH-000120 --place 1/20/3/2 --out plan",
+    )
+)
+def plan(
+    job: JobFile,
+    records: RecordsFile = None,
+    serial: Annotated[
+        list[str] | None, typer.Option("--serial", metavar="S", help="Where this serial will lie; again for more.")
+    ] = None,
+    place: Annotated[
+        list[str] | None,
+        typer.Option("--place", metavar="R/F/L/A", help="What lies at roll/frame/lane/along; again for more."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Draw the stacks (SVG, PNG) and write plan.csv there.")
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """Where each number will lie: web, rolls, lanes, stacks; paper, weight and time."""
+    from vdp.run.plan import plan_job  # noqa: PLC0415  lazy: see the package's docstring
+
+    planned = plan_job(job, records=records, serials=serial or [], places=place or [], out=out, screen=screen())
+    sys.stdout.write(planned.to_json() if as_json else planned.as_text())
+    return GOOD
 
 
 @app.command(

@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from vdp.job.series import Series
+from vdp.job.stock import PressModel, RollsModel, StockModel
 from vdp.job.values import Name, Percent, PlateName, SeriesName
 from vdp.job.web import WebModel
 from vdp.records.spec import Model, Records
@@ -94,6 +95,9 @@ class JobModel(Model):
     #: Fields of the records that the finished PDF names in each record's metadata; they may be personal data.
     part_fields: tuple[str, ...] = ()
     web: WebModel | None = None
+    stock: StockModel | None = None
+    rolls: RollsModel | None = None
+    press: PressModel | None = None
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None
 

@@ -92,7 +92,7 @@ def _draw_block(
     left, top = at
     group = ET.SubElement(svg, "g", {"class": "block"})
     name = f"block {block[0].block}" if order.kind == "blocks" else "the whole roll"
-    _text(group, left, top + 20, f"{name} · leading edge ↑", 12, PALE)
+    _text(group, left, top + 20, f"{name} · leading edge above", 12, PALE)
     for number, stack in enumerate(block, start=1):
         x = left + (stack.lane - 1) * (grid.tile + _GAP)
         y = top + _HEAD + max(0, stack.along - 1) * (_TILE_HEIGHT + _GAP)

@@ -22,6 +22,7 @@ WARNINGS: dict[str, str] = {
     "recipient-repeated": "the same recipient stands in more than one row",
     "list-noted": "something about the recipient list as a whole that the operator should know",
     "module-rounded": "an X-dimension is no whole number of dots; the nearest is printed",
+    "roll-large": "a printed roll is larger than the job allows",
     "bars-low": "the bars of a code are lower than its stated use asks for",
     "microtext-small": "microtext is set below the size at which it surely holds its shape",
 }

@@ -14,7 +14,9 @@ from vdp.press.framecode import measure_code
 from vdp.press.frames import SheetPlan
 from vdp.press.order import Order, Place, arrange
 from vdp.press.printmarks import MarksWanted, plan_marks
+from vdp.press.stock import Paper, RollLimits, frames_a_roll, gsm
 from vdp.press.web import Wanted, Web, lay_web
+from vdp.units import points
 
 PlaceOf = Callable[[int], Place | None]
 
@@ -37,7 +39,7 @@ def lay_out(job: Job, pieces: int) -> Laid | None:
     plan = SheetPlan(web, said.backs, said.heads, frozenset(said.marks), said.code)
     wanted = MarksWanted(plan.marks, tuple(job.model.spots), measure_code(plan.code, dpi).box)
     plan_marks(web, wanted, plan.backs, where)
-    return Laid(plan, order_of(said, pieces, where), said.apart)
+    return Laid(plan, order_of(said, pieces, where, roll_frames(job, web)), said.apart)
 
 
 def places_of(job: Job, pieces: int) -> PlaceOf:
@@ -45,7 +47,11 @@ def places_of(job: Job, pieces: int) -> PlaceOf:
     said = job.model.web
     if said is None:
         return lambda _: None
-    order = order_of(said, pieces, job.where("job", "web"))
+    where = job.where("job", "web")
+    most = None
+    if job.model.rolls is not None and job.model.stock is not None:
+        most = roll_frames(job, web_of(said, job.layout.trim, job.layout.bleed, job.model.resolution, where))
+    order = order_of(said, pieces, where, most)
     return lambda index: order.place_of(index + 1)
 
 
@@ -66,8 +72,35 @@ def web_of(said: WebModel, trim: tuple[float, float], bleed: float, dpi: int, wh
     return lay_web(wanted, trim, bleed, dpi, where)
 
 
-def order_of(said: WebModel, pieces: int, where: str) -> Order:
-    """The order of that many pieces."""
+def paper_of(job: Job, web: Web) -> Paper | None:
+    """The job's paper; None where it says nothing of it."""
+    stock = job.model.stock
+    if stock is None:
+        return None
+    grams = stock.gsm if stock.gsm is not None else gsm(stock.pounds or 0.0, stock.basis or "text")
+    return Paper(points(web.width, job.model.resolution), stock.caliper, grams, stock.diameter, stock.core)
+
+
+def limits_of(job: Job) -> RollLimits | None:
+    """What a printed roll may be; None where the job says nothing of it."""
+    rolls, stock = job.model.rolls, job.model.stock
+    if rolls is None:
+        return None
+    core = rolls.core if rolls.core is not None else stock.core if stock is not None else 0.0
+    return RollLimits(core, rolls.length, rolls.diameter, rolls.kilograms, rolls.leader, rolls.trailer)
+
+
+def roll_frames(job: Job, web: Web) -> int | None:
+    """The most frames a printed roll may hold under the job's limits; None where there is none, or they need a paper
+    that is not stated."""
+    limits, paper = limits_of(job), paper_of(job, web)
+    if limits is None or paper is None:
+        return None
+    return frames_a_roll(limits, paper, points(web.frame, job.model.resolution), job.where("job", "rolls"))
+
+
+def order_of(said: WebModel, pieces: int, where: str, most: int | None = None) -> Order:
+    """The order of that many pieces; `most` frames a roll by what a roll may be, unless the job says how many."""
     return arrange(
         pieces,
         said.lanes,
@@ -75,8 +108,15 @@ def order_of(said: WebModel, pieces: int, where: str) -> Order:
         said.order,
         height=said.height,
         stack=said.stack,
-        roll_frames=said.roll_frames,
+        roll_frames=said.roll_frames if said.roll_frames is not None else _whole(said, most),
         rewound=said.rewound,
         fill=said.fill,
         where=where,
     )
+
+
+def _whole(said: WebModel, most: int | None) -> int | None:
+    """A roll ends with a block."""
+    if most is None or said.order != "blocks" or said.height is None:
+        return most
+    return most // said.height * said.height or most

@@ -94,10 +94,13 @@ class Reader:
         return Judged(bool(right) and not others, tuple(faults), others[0].text if others else None, ink)
 
     def _look(self, symbol: SymbolLine, copy: str) -> tuple[Bytes, list[Read]]:
-        """Renders and reads; tries the other resolutions before it takes anything but the right text for an answer."""
+        """Renders and reads; tries the other resolutions before it takes anything but the right text, read without a
+        correction, for an answer: a reader may sample a sound symbol badly at one resolution, a damaged one is damaged
+        at all of them."""
         best: list[Read] = []
         number = self.copies[copy]
         pixels = np.full((1, 1), 255, np.uint8)
+        mended: tuple[Bytes, list[Read]] | None = None
         if number is None:
             return pixels, best
         for dpi in (*self._easy(symbol), *LADDER):
@@ -111,9 +114,12 @@ class Reader:
             if reads and all(one.text == symbol.data for one in reads):
                 if reads[0].modules:
                     self.modules[symbol.name] = reads[0].modules
-                return pixels, reads
+                if all(one.unused >= 1 for one in reads):
+                    return pixels, reads
+                if mended is None or min(one.unused for one in reads) > min(one.unused for one in mended[1]):
+                    mended = pixels, reads
             best = reads or best
-        return pixels, best
+        return mended if mended is not None else (pixels, best)
 
     def _easy(self, symbol: SymbolLine) -> tuple[float, ...]:
         """A lower resolution that leaves each module `EASY` pixels, where the last of its name was large."""
