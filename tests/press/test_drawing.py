@@ -84,9 +84,9 @@ def test_rolls_and_blocks_left_out_are_counted() -> None:
     # Roll 1 has blocks 1 to 32, of which 1, 2 and 32 are drawn; of nine rolls five are.
     told = texts(parse(draw_stacks(ORDERS[0], "Vouchers")))
     assert [text for text in told if text.startswith("block ")][:3] == [
-        "block 1 · leading edge ↑",
-        "block 2 · leading edge ↑",
-        "block 32 · leading edge ↑",
+        "block 1 · leading edge above",
+        "block 2 · leading edge above",
+        "block 32 · leading edge above",
     ]
     assert told.count("… 29 …") == 2
     rolls = texts(parse(draw_stacks(ORDERS[3], "Vouchers")))

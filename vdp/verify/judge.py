@@ -37,7 +37,7 @@ from vdp.verify.second import second_look
 from vdp.verify.serials import shape
 from vdp.verify.sheetplan import SheetPlan, read_sheet_plan
 from vdp.verify.sheets import verify_sheets
-from vdp.verify.stacks import differences, misplaced
+from vdp.verify.stacks import differences, misplaced, most_frames
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
 from vdp.verify.verdict import CheckDone, Verdict
@@ -183,7 +183,8 @@ class _Judge:
         for message in differences(self.job, plan):
             self._file("web-differs", "report.json", message)
         if self.job.model.web is not None:
-            for piece, message in misplaced(self.job.model.web, self._lines(), self.report.pieces):
+            most = most_frames(self.job, plan.size[1] * 72 / self.report.resolution)
+            for piece, message in misplaced(self.job.model.web, self._lines(), self.report.pieces, most):
                 self.tally.tell(piece, "place-order", f"piece {piece}", message)
 
     def _job_paths(self) -> tuple[Path, Path] | None:
