@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from vdp.job.series import Series
-from vdp.job.stock import PressModel, RollsModel, StockModel
+from vdp.job.stock import PackingModel, PressModel, RollsModel, StockModel
 from vdp.job.values import Name, Percent, PlateName, SeriesName
 from vdp.job.web import WebModel
 from vdp.records.spec import Model, Records
@@ -98,6 +98,7 @@ class JobModel(Model):
     stock: StockModel | None = None
     rolls: RollsModel | None = None
     press: PressModel | None = None
+    packing: PackingModel | None = None
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None
 

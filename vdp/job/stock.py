@@ -43,6 +43,13 @@ class RollsModel(Model):
     trailer: Annotated[Length, Field(ge=0)] = 0.0
 
 
+class PackingModel(Model):
+    """How cut pieces are packed: pieces a band, bands a carton."""
+
+    band: Annotated[int, Field(ge=1, le=100_000)] = 100
+    carton: Annotated[int, Field(ge=1, le=10_000)] = 10
+
+
 class PressModel(Model):
     """How fast the web runs, in metres or feet a minute, and the web that is spent before the first good frame."""
 

@@ -19,11 +19,13 @@ from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import Opened, open_job
+from vdp.run.packing import put_packing
 from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
+from vdp.run.ticket import put_ticket
 from vdp.run.toner import Toner, measure_run
 from vdp.run.web import Laid, lay_out
 from vdp.verify.judge import verify_folder
@@ -108,6 +110,8 @@ def _make(
     if laid is not None:
         with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
             sheets = lay_sheets(folder, book, laid, opened.job, tell)
+            put_ticket(folder, opened.job, laid, made.pieces)
+            put_packing(folder, opened.job, laid.order)
     put_report(folder, opened, intake, made, None, allotted=allotted, sheets=sheets)
     with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None

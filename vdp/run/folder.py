@@ -14,7 +14,10 @@ from typing import Any
 from vdp.errors import CallerError
 
 #: Everything a run may put into its folder, in the order it is told.
-FILES = ("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf")
+FILES = (
+    *("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf"),
+    *("ticket.xjdf", "packing.csv", "labels.pdf"),
+)
 
 
 def present(folder: Path) -> list[str]:

@@ -1,0 +1,109 @@
+"""packing.csv and labels.pdf: what goes into which band and carton, for the table where it is packed.
+
+Not here: counting off (`press.packing`).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Sequence
+from itertools import groupby
+from pathlib import Path
+from typing import NamedTuple
+
+from reportlab import rl_config
+from reportlab.graphics.barcode.code128 import Code128
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from vdp.job.faces import job_faces
+from vdp.job.load import Job
+from vdp.press.order import Order
+from vdp.press.packing import Band, bands
+
+TABLE, LABELS = "packing.csv", "labels.pdf"
+HEAD = ("carton", "band", "roll", "first", "first_serial", "last", "last_serial", "pieces", "exceptions")
+#: A label, in millimetres.
+SIZE = (105.0, 74.0)
+
+
+class Packed(NamedTuple):
+    """A band with the serials of its ends."""
+
+    band: Band
+    first: str
+    last: str
+
+    @property
+    def exceptions(self) -> str:
+        """What the packer must know."""
+        said = [] if self.band.consecutive else ["numbers do not run on"]
+        if self.band.blanks:
+            said.append(f"{self.band.blanks} blanks below the last piece: take them out")
+        return "; ".join(said)
+
+
+def put_packing(folder: Path, job: Job, order: Order) -> None:
+    """Writes both files for a job that says how it is packed."""
+    said = job.model.packing
+    if said is None:
+        return
+    counted = list(bands(order, said.band, said.carton))
+    ends = {piece for band in counted for piece in (band.pieces[0], band.pieces[-1])}
+    serials = _serials(folder / "pieces.jsonl", ends)
+    packed = [Packed(band, serials[band.pieces[0]], serials[band.pieces[-1]]) for band in counted]
+    table = io.StringIO()
+    writer = csv.writer(table)
+    writer.writerow(HEAD)
+    for one in packed:
+        band = one.band
+        ends_of = (band.pieces[0], one.first, band.pieces[-1], one.last, len(band.pieces))
+        writer.writerow([band.carton, band.number, band.roll, *ends_of, one.exceptions])
+    (folder / TABLE).write_text(table.getvalue(), encoding="utf-8", newline="")
+    (folder / LABELS).write_bytes(_labels(job, packed))
+
+
+def _serials(path: Path, wanted: set[int]) -> dict[int, str]:
+    """The first series' serial of each piece wanted."""
+    found = {}
+    with path.open("rb") as lines:
+        for number, line in enumerate(lines, 1):
+            if number in wanted:
+                found[number] = next(iter(json.loads(line)["serials"].values()), "")
+    return found
+
+
+def _labels(job: Job, packed: Sequence[Packed]) -> bytes:
+    """A label a carton: its bands, first and last serial, pieces, exceptions, and the first serial to scan."""
+    rl_config.invariant = 1
+    face = job_faces(job)["sans"].path
+    pdfmetrics.registerFont(TTFont("Label", face))
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(SIZE[0] * mm, SIZE[1] * mm), invariant=1)
+    canvas.setTitle(f"{job.model.job}: labels")
+    cartons = [list(group) for _, group in groupby(packed, key=lambda one: one.band.carton)]
+    for carton in cartons:
+        first, last = carton[0], carton[-1]
+        pieces = sum(len(one.band.pieces) for one in carton)
+        lines = [
+            (9, job.model.job),
+            (22, f"Carton {first.band.carton} of {len(cartons)}"),
+            (10, f"bands {first.band.number} to {last.band.number} · {pieces} pieces"),
+            (13, f"{first.first} – {last.last}"),
+            *((8, f"band {one.band.number}: {one.exceptions}") for one in carton if one.exceptions),
+        ]
+        down = SIZE[1] - 10
+        for size, text in lines[:8]:
+            canvas.setFont("Label", size)
+            canvas.drawString(8 * mm, down * mm, text)
+            down -= size * 0.62
+        if first.first.isascii() and first.first:
+            symbol = Code128(first.first, barHeight=11 * mm, barWidth=0.33 * mm, quiet=True, humanReadable=False)
+            symbol.drawOn(canvas, 4 * mm, 6 * mm)
+        canvas.showPage()
+    canvas.save()
+    return out.getvalue()
