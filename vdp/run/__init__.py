@@ -113,7 +113,8 @@ def _make(
             put_ticket(folder, opened.job, laid, made.pieces)
             put_packing(folder, opened.job, laid.order)
     put_report(folder, opened, intake, made, None, allotted=allotted, sheets=sheets)
-    with watch("verify"), screen.step("verifying", 2 * made.pieces, "pages") as tell:
+    pages = 2 * made.pieces + (0 if laid is None else 2 * laid.order.frames)
+    with watch("verify"), screen.step("verifying", pages, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
         verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
     with watch("toner"):

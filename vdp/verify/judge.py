@@ -150,6 +150,7 @@ class _Judge:
         except Unreadable as doubt:
             self._file("file-unreadable", "report.json", str(doubt))
             return
+        tell, before = progress if progress is not None else _nobody, self.tally.total.pages
         missing = [name for name in plan.files() if name not in self.report.files]
         for name in missing:
             self._file("file-changed", name, "report.json does not name its hash")
@@ -160,7 +161,7 @@ class _Judge:
                 self.report.spots,
                 self._patterns(),
                 SEED,
-                progress if progress is not None else _nobody,
+                lambda frames: tell(before + 2 * frames),
                 workers,
                 elsewhere,
             )
