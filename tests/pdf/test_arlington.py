@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import shutil
 import subprocess
 import warnings
@@ -25,6 +26,10 @@ from vdp.run import run_job
 from vdp.run.screen import Screen
 
 ROOT = Path(__file__).parents[2]
+#: Lines of each list that are made, the header included.
+MOST_ROWS = 61
+#: Files for the press, and not for people.
+PRESSED = re.compile(r"/(pieces|sheets)[^/]*\.pdf$")
 Model = Mapping[str, Mapping[str, Rule]]
 #: Types for which there is no table at hand; anything else without one is a failure.
 WITHOUT_TABLE = {
@@ -56,28 +61,31 @@ def demos(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     home = tmp_path_factory.mktemp("demos")
     for folder in ("layouts", "demo_records"):
         shutil.copytree(ROOT / folder, home / folder, ignore=shutil.ignore_patterns("out", "ledger.sqlite*"))
+    for records in (home / "demo_records").glob("*.csv"):
+        few = records.read_text(encoding="utf-8").splitlines(keepends=True)[:MOST_ROWS]
+        records.write_text("".join(few), encoding="utf-8", newline="")
     made: dict[str, Path] = {}
     for job in sorted((home / "layouts").glob("*/job.yaml")):
         out = job.parent / "out"
         run_job(job, records=None, out=out, workers=1, screen=Screen(io.StringIO()))
-        made |= {
-            f"{job.parent.name}/{path.name}": path for path in sorted(out.glob("*.pdf")) if "report" not in path.name
-        }
+        made |= {f"{job.parent.name}/{path.name}": path for path in sorted(out.glob("*.pdf"))}
     return made
 
 
 def test_every_demo_keeps_to_the_model(model: Model, demos: dict[str, Path]) -> None:
-    assert demos
-    for name, path in demos.items():
+    pressed = {name: path for name, path in demos.items() if PRESSED.search(name)}
+    assert len(pressed) >= 3
+    for name, path in pressed.items():
         with pikepdf.open(path) as pdf:
             walk = Walk(model).file(pdf)
             assert walk.faults == [], name
-            assert walk.objects > 50
+            assert walk.objects > 20
             assert set(walk.unknown) <= WITHOUT_TABLE, name
 
 
 def test_readers_open_every_demo_without_a_word(demos: dict[str, Path], need: Callable[[str], str]) -> None:
     """qpdf, Ghostscript, poppler and PDFium; and the metadata packet by a third XMP reader (pikepdf's, on lxml)."""
+    claims = 0
     for name, path in demos.items():
         checked = subprocess.run([need("qpdf"), "--check", str(path)], capture_output=True, text=True, check=False)
         assert (checked.returncode, checked.stderr) == (0, ""), (name, checked.stderr)
@@ -93,6 +101,9 @@ def test_readers_open_every_demo_without_a_word(demos: dict[str, Path], need: Ca
         with pypdfium2.PdfDocument(path) as document:
             assert len(document) > 0
         with pikepdf.open(path) as pdf, warnings.catch_warnings():
+            if not PRESSED.search(name) or "/OutputIntents" not in pdf.Root:
+                continue
+            claims += 1
             warnings.simplefilter("error")
             with pdf.open_metadata(set_pikepdf_as_editor=False) as packet:
                 assert packet["{http://www.npes.org/pdfx/ns/id/}GTS_PDFXVersion"] == "PDF/X-4"
@@ -100,6 +111,7 @@ def test_readers_open_every_demo_without_a_word(demos: dict[str, Path], need: Ca
                 assert packet["dc:title"]
                 if name.endswith("pieces.pdf"):
                     assert packet["{http://www.npes.org/pdfvt/ns/id/}GTS_PDFVTVersion"] == "PDF/VT-1"
+    assert claims >= 3
 
 
 def top(pdf: pikepdf.Pdf) -> pikepdf.Object:

@@ -9,6 +9,7 @@ import pikepdf
 import pytest
 
 from tests.pdf.made import book, parts
+from vdp.pdf.arithmetic import Arithmetic
 from vdp.pdf.dpart import level_names, record_metadata, scope, scope_bytes
 from vdp.pdf.writer import Writer
 
@@ -45,6 +46,21 @@ def test_the_tree_covers_each_page_once(pieces: int, levels: int, tmp_path: Path
         for at, (_, leaf) in enumerate(found):
             assert (leaf.Start.objgen, leaf.End.objgen) == (pages[2 * at].objgen, pages[2 * at + 1].objgen)
             assert pages[2 * at].DPart.objgen == pages[2 * at + 1].DPart.objgen == leaf.objgen
+
+
+def test_a_million_pieces_have_a_balanced_tree() -> None:
+    """Every node above the groups has its number and its parent; nothing is kept for it but a formula."""
+    arithmetic = Arithmetic(pieces=1_000_000, first=40)
+    nodes = list(arithmetic.nodes())
+    assert arithmetic.levels == 5
+    assert sum(node.parent == 0 for node in nodes) == 1
+    parts = [arithmetic.part_of_node(node.number) for node in nodes]
+    assert len({*parts, *(node.number for node in nodes)}) == 2 * len(nodes)
+    assert max(parts) == arithmetic.body - 1
+    last = arithmetic.groups - 1
+    assert arithmetic.parts(last)[-1] == arithmetic.tail - 1
+    held = {kid for node in nodes for kid in node.kids}
+    assert {arithmetic.leaf(group) for group in (0, 777, last)} <= held
 
 
 def test_what_a_record_says_of_itself() -> None:
