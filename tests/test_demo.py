@@ -193,6 +193,7 @@ def test_modules_are_whole_dots(job: Job) -> None:
     codes = [item for item in job.layout.front if isinstance(item, BarcodeItem)]
     assert [(code.barcode, code.plate) for code in codes] == [("code128", None), ("qr", None), ("datamatrix", "Clear")]
     for code in codes:
+        assert code.x is not None
         dots = code.x * job.model.resolution / 72
         assert abs(dots - round(dots)) < 0.001, code.name
         assert code.plate is None or mm(code.x) >= 0.5

@@ -96,11 +96,39 @@ class Bars(NamedTuple):
     widths: tuple[int, ...]
 
 
+class States(NamedTuple):
+    """A four-state postal symbol: one letter a bar, left to right: F full, A ascender, D descender, T tracker."""
+
+    bars: str
+
+
+class StateDots(NamedTuple):
+    """Sizes of a four-state symbol in dots: an ascender is tracker and reach high, a full bar has two reaches."""
+
+    pitch: int
+    bar: int
+    tracker: int
+    reach: int
+
+    def width(self, bars: int) -> int:
+        """From the first bar's left to the last bar's right edge."""
+        return (bars - 1) * self.pitch + self.bar
+
+    @property
+    def full(self) -> int:
+        return self.tracker + 2 * self.reach
+
+    @property
+    def half(self) -> int:
+        """Height of an ascender or a descender."""
+        return self.tracker + self.reach
+
+
 class SymbolMark(NamedTuple):
     """A barcode.  `box` includes the quiet zone.
 
     `module` is the X-dimension in whole dots, `quiet` the left, bottom, right and top quiet zone in dots *before*
-    turning.  `height` is the bar height in dots (linear) and 0 for matrices.  `shape` is Matrix or Bars.
+    turning.  `height` is the bar height in dots (linear) and 0 for others.  `state` sizes a four-state symbol.
     """
 
     name: str
@@ -110,7 +138,8 @@ class SymbolMark(NamedTuple):
     module: int
     quiet: tuple[int, int, int, int]
     height: int
-    shape: Matrix | Bars
+    shape: Matrix | Bars | States
+    state: StateDots | None = None
 
 
 class ImageMark(NamedTuple):
@@ -163,9 +192,3 @@ class PieceMark(NamedTuple):
     at: tuple[int, int]
     turn: int
     shown: Box
-
-
-class States(NamedTuple):
-    """A four-state postal symbol: one letter a bar, left to right: F full, A ascender, D descender, T tracker."""
-
-    bars: str

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from tests.barcode import imb_reader
 from tests.barcode.drawing import Bitmap, zint_rows
 from vdp.barcode import imb, rm4scc
-from vdp.barcode.sizes import STATES, StateDots
+from vdp.barcode.sizes import STATES
 from vdp.errors import OurBug, RowRefused
-from vdp.marks import States
+from vdp.marks import StateDots, States
 
 TRACKING = "01234567094987654321"
 #: USPS-B-3200 Rev H Appendix C, Tables 13–16: routing, 13 bytes, frame check, codewords of step 3, bars.

@@ -7,9 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from vdp.barcode import s10
-from vdp.barcode.sizes import SHARE_OF_WIDTH, SIZES, STATES, StateDots, share_of_width_mm, snap
+from vdp.barcode.sizes import SHARE_OF_WIDTH, SIZES, STATES, share_of_width_mm, snap
 from vdp.barcode.symbology import KNOWN, SYMBOLOGIES
 from vdp.errors import RowRefused
+from vdp.marks import StateDots
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,9 @@ import pytest
 
 from tests.barcode.drawing import bitmap, read
 from vdp.barcode import code128, datamatrix
+from vdp.barcode.carriers import FOUR_STATE, NAMES
 from vdp.barcode.qr import Qr
-from vdp.barcode.symbology import KNOWN, SYMBOLOGIES
+from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.job.items import BarcodeName
 from vdp.marks import Bars, Matrix
 
@@ -21,7 +22,7 @@ DRAWN: dict[str, Bars | Matrix] = {
 
 
 def test_every_symbology_a_layout_may_name_is_here() -> None:
-    assert set(SYMBOLOGIES) == set(get_args(BarcodeName)) == {name.replace("_", "-") for name in KNOWN}
+    assert set(get_args(BarcodeName)) == {name.replace("_", "-") for name in NAMES} == {*SYMBOLOGIES, *FOUR_STATE}
 
 
 @pytest.mark.parametrize(

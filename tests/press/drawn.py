@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import zxingcpp
 
-from vdp.marks import Bars, SymbolMark
+from vdp.marks import Bars, Matrix, SymbolMark
 
 _FORMATS = {"datamatrix": zxingcpp.BarcodeFormat.DataMatrix, "code128": zxingcpp.BarcodeFormat.Code128}
 
@@ -19,6 +19,7 @@ def black(mark: SymbolMark, kind: str) -> str:
         modules = np.tile(dark, (1, 1))
         drawn = np.repeat(np.repeat(modules, mark.module, axis=1), mark.height, axis=0)
     else:
+        assert isinstance(mark.shape, Matrix)
         rows = mark.shape.rows
         modules = np.array([[row >> x & 1 for x in range(mark.shape.width)] for row in rows], bool)
         drawn = np.repeat(np.repeat(modules, mark.module, axis=0), mark.module, axis=1)

@@ -6,17 +6,21 @@ import io
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.barcode.test_carriers import TEXTS
 from tests.small import JOB, write_job
-from vdp.barcode import carriers
-from vdp.barcode.symbology import KNOWN
+from vdp.barcode import carriers, imb
+from vdp.barcode.carriers import FOUR_STATE, NAMES
+from vdp.barcode.sizes import STATES
 from vdp.errors import CallerError
 from vdp.job.items import LINEAR
 from vdp.run import run_job
 from vdp.run.again import verify_again
 from vdp.run.screen import Screen
+from vdp.verify.fourstate import read_four_state
+from vdp.verify.samples import Bytes
 
 SCREEN = Screen(io.StringIO())
 
@@ -25,10 +29,11 @@ def layout(name: str, more: str = "", plate: str = "") -> str:
     """One symbol on the front; a serial on the back, as every job has one."""
     height = ", height: 24 mm" if name in LINEAR else ""
     ink = f", plate: {plate}" if plate else ""
-    keys = f"{height}{ink}{more}"
+    x = "" if name in FOUR_STATE else ", x: 0.508 mm"
+    keys = f"{x}{height}{ink}{more}"
     return (
         "trim: [200 mm, 60 mm]\nbleed: 0 mm\nfront:\n"
-        f"  - {{name: code, barcode: {name}, data: '{{{{ name }}}}', at: [5 mm, 5 mm], x: 0.508 mm{keys}}}\n"
+        f"  - {{name: code, barcode: {name}, data: '{{{{ name }}}}', at: [5 mm, 5 mm]{keys}}}\n"
         "back:\n  - {number: voucher, box: [4 mm, 16 mm, 30 mm, 5 mm], face: mono, size: 9 pt}\n"
     )
 
@@ -38,7 +43,7 @@ def lines(folder: Path) -> list[dict[str, list[dict[str, str]]]]:
 
 
 @pytest.mark.parametrize("plate", ["", "Clear"])
-@pytest.mark.parametrize("symbology", sorted(KNOWN))
+@pytest.mark.parametrize("symbology", sorted(NAMES))
 def test_what_the_layout_asks_for_is_read_back(symbology: str, plate: str, tmp_path: Path) -> None:
     name = symbology.replace("_", "-")
     records = "name,lang\n" + "".join(f'"{text}",en\n' for text in TEXTS[symbology])
@@ -56,10 +61,12 @@ def test_what_the_layout_asks_for_is_read_back(symbology: str, plate: str, tmp_p
 @pytest.mark.parametrize(
     ("name", "more", "said"),
     [
-        ("qr", ", ratio: 2.5", "'ratio' is for code39, itf and itf14, not for qr"),
+        ("qr", ", ratio: 2", "'ratio' is for code39 and itf, not for qr"),
         ("ean13", ", rectangle: true", "'rectangle' is for datamatrix and gs1-datamatrix, not for ean13"),
         ("pdf417", ", level: H", "'level' is for qr, gs1-qr and micro-qr, not for pdf417"),
         ("ean13", ", use: retail", "the range of ean13 in retail"),
+        ("imb", ", x: 0.508 mm", "the post fixes the size of a imb: take 'x' away"),
+        ("kix", ", height: 9 mm", "the post fixes the size of a kix: take 'height' away"),
         ("ean13", ", use: retial", "no range is known for ean13 in 'retial'"),
     ],
 )
@@ -107,3 +114,61 @@ def test_low_bars_are_told(tmp_path: Path) -> None:
     result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
     assert result.ok, result.findings
     assert {warning.code for warning in result.warnings} == {"bars-low", "module-rounded"}
+
+
+@pytest.mark.parametrize("turn", [90, 180, 270])
+@pytest.mark.parametrize("symbology", sorted(FOUR_STATE))
+def test_four_state_codes_are_read_at_every_turn(symbology: str, turn: int, tmp_path: Path) -> None:
+    text = layout(symbology, f", turn: {turn}").replace("200 mm, 60 mm", "200 mm, 200 mm")
+    job = write_job(tmp_path, layout=text, records=f"name,lang\n{TEXTS[symbology][1]},en\n")
+    assert run_job(job, records=None, out=None, workers=1, screen=SCREEN).ok
+
+
+@pytest.mark.parametrize(
+    ("name", "warned"), [("datamatrix", False), ("qr", False), ("aztec", False), ("code128", True), ("pdf417", True)]
+)
+def test_codes_of_shining_ink_are_read_light_on_dark(name: str, warned: bool, tmp_path: Path) -> None:
+    job = write_job(tmp_path, layout=layout(name, ", reads_as: light", "Clear"), records="name,lang\nFP-000123,en\n")
+    result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert result.ok, result.findings
+    assert ("linear-light" in {warning.code for warning in result.warnings}) == warned
+
+
+@pytest.mark.parametrize(("key", "false"), [("identifier", "]C1"), ("symbology", "gs1-128"), ("data", "FP-000124")])
+def test_a_manifest_that_tells_another_symbol_is_found_out(key: str, false: str, tmp_path: Path) -> None:
+    job = write_job(tmp_path, layout=layout("code128"), records="name,lang\nFP-000123,en\n")
+    assert run_job(job, records=None, out=None, workers=1, screen=SCREEN).ok
+    told = lines(tmp_path / "out")
+    told[0]["symbols"][0][key] = false
+    (tmp_path / "out" / "pieces.jsonl").write_text("".join(json.dumps(line) + "\n" for line in told))
+    again = verify_again(tmp_path / "out", job=job, records=None, workers=1, screen=SCREEN)
+    assert "payload-wrong" in {finding.code for finding in again.findings}
+
+
+def test_x_is_moved_into_the_range_of_its_use(tmp_path: Path) -> None:
+    """0.264 mm is 12.47 dots: 12 would be 0.254 mm, under the least of retail."""
+    text = layout("ean13", ", use: retail").replace("x: 0.508 mm", "x: 0.264 mm")
+    job = write_job(tmp_path, layout=text, records='name,lang\n"400638133393",en\n')
+    result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert result.ok, result.findings
+    assert ["13 dots" in warning.message for warning in result.warnings] == [True]
+
+
+@pytest.mark.parametrize("place", range(65))
+def test_an_intelligent_mail_barcode_with_one_false_bar_says_nothing(place: int) -> None:
+    bars = str(imb.encode(TEXTS["imb"][1]).bars)
+    for false in set("FADT") - {bars[place]}:
+        pixels = drawn(bars[:place] + false + bars[place + 1 :])
+        assert read_four_state(pixels, "imb", TEXTS["imb"][1]) is None
+    assert read_four_state(drawn(bars), "imb", "") == (TEXTS["imb"][1], True)
+
+
+def drawn(bars: str) -> Bytes:
+    """Bars of 600 dpi, black on white."""
+    size = STATES["imb"].dots(600)
+    pixels = np.full((size.full + 40, size.width(len(bars)) + 160), 255, np.uint8)
+    for nth, bar in enumerate(bars):
+        top = 20 if bar in "FA" else 20 + size.reach
+        bottom = 20 + size.full - (0 if bar in "FD" else size.reach)
+        pixels[top:bottom, 80 + nth * size.pitch : 80 + nth * size.pitch + size.bar] = 0
+    return pixels

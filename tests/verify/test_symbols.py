@@ -130,9 +130,9 @@ def test_error_correction_must_not_be_needed() -> None:
 
 def test_a_symbology_or_plate_that_is_not_known_is_not_judged() -> None:
     content, side = qr_content("HELLO-123")
-    for line in (qr_line("x", side)._replace(symbology="kix"), qr_line("x", side, "Gold")):
+    for line in (qr_line("x", side)._replace(symbology="code11"), qr_line("x", side, "Gold")):
         assert [code for code, _ in judge(content, line).faults] == ["cannot-judge"]
-    assert not knows("kix")
+    assert not knows("code11")
 
 
 def test_large_and_small_symbols_get_the_resolution_they_need() -> None:

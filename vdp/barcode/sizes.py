@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import NamedTuple
 
+from vdp.marks import StateDots
 from vdp.units import MM_PER_INCH
 
 _INCH = float(MM_PER_INCH)
@@ -121,28 +122,6 @@ class Range(NamedTuple):
     least: float
     target: float
     most: float
-
-
-class StateDots(NamedTuple):
-    """A four-state code in whole dots: an ascender is tracker and reach high, a full bar tracker and two reaches."""
-
-    pitch: int
-    bar: int
-    tracker: int
-    reach: int
-
-    def width(self, bars: int) -> int:
-        """From the first bar's left to the last bar's right edge."""
-        return (bars - 1) * self.pitch + self.bar
-
-    @property
-    def full(self) -> int:
-        return self.tracker + 2 * self.reach
-
-    @property
-    def half(self) -> int:
-        """Height of an ascender or a descender."""
-        return self.tracker + self.reach
 
 
 @dataclass(frozen=True, slots=True)

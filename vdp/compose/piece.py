@@ -25,7 +25,6 @@ from vdp.marks import (
     Ink,
     Line,
     Mark,
-    States,
     SymbolMark,
     TextMark,
 )
@@ -120,7 +119,11 @@ def _add(
             data = payload(step, context)
             waiting.setdefault(step.name, []).append(_Waiting(marks, len(marks), step, data))
             box = _symbol_box(plan, step, data)
-            marks.append(SymbolMark(step.name, step.ink, box, step.turn, step.module, step.quiet, step.height, _BLANK))
+            marks.append(
+                SymbolMark(
+                    step.name, step.ink, box, step.turn, step.module, step.quiet, step.height, _BLANK, step.state
+                )
+            )
             told = carriers.read_back(step.carrier, data, step.form)
             identifier = carriers.identifier(step.carrier, data, step.form)
             plate = step.ink.spot or "Black"
@@ -140,7 +143,7 @@ _BLANK = Bars(())
 
 def _symbol_box(plan: Plan, step: SymbolStep, data: str) -> Box:
     """Matrices have one size for the job; a linear code is as long as its own payload makes it."""
-    if step.height:
+    if step.height or step.state is not None:
         return box_of(step, *extent(step, carriers.need(step.carrier, data, step.form)))
     return box_of(step, *extent(step, step.fixed or plan.needs[step.name]))
 
@@ -157,7 +160,7 @@ def _encode(plan: Plan, group: list[_Waiting]) -> None:
     shapes = _encoder(step.carrier, need, step.form).encode([w.data for w in group])
     for place, shape in zip(group, shapes, strict=True):
         mark = place.marks[place.at]
-        if not isinstance(mark, SymbolMark) or isinstance(shape, States):
+        if not isinstance(mark, SymbolMark):
             raise OurBug(f"{step.name}: a symbol's place holds another mark")
         place.marks[place.at] = mark._replace(shape=shape)
 

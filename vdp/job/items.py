@@ -99,15 +99,18 @@ class ImageItem(Placed):
 #: Symbologies of bars, whose height the layout states, and of modules, whose height follows.
 LinearName = Literal["code128", "gs1-128", "s10", "code39", "itf", "itf14", "ean13", "ean8", "upca", "upce"]
 MatrixName = Literal["qr", "gs1-qr", "micro-qr", "datamatrix", "gs1-datamatrix", "pdf417", "aztec"]
-BarcodeName = Literal[LinearName, MatrixName]
+#: Postal codes of bars of four kinds, whose size the post fixes.
+StateName = Literal["imb", "rm4scc", "kix"]
+BarcodeName = Literal[LinearName, MatrixName, StateName]
 LINEAR: frozenset[str] = frozenset(get_args(LinearName))
+FOUR_STATE: frozenset[str] = frozenset(get_args(StateName))
 #: Keys that only some symbologies know.
 ONLY_FOR: Mapping[str, tuple[str, ...]] = {
     "level": ("qr", "gs1-qr", "micro-qr"),
-    "version": ("qr",),
+    "version": ("qr", "gs1-qr"),
     "security": ("pdf417",),
     "columns": ("pdf417",),
-    "ratio": ("code39", "itf", "itf14"),
+    "ratio": ("code39", "itf"),
     "check": ("code39",),
     "rectangle": ("datamatrix", "gs1-datamatrix"),
 }
@@ -118,23 +121,35 @@ class BarcodeItem(Placed):
 
     `room` is the largest area it may take (width, height with quiet zone); `height` the bar height of a linear code.
     `use` is what it is for (retail, distribution, healthcare …), where a standard gives the X-dimension a range.
+    `reads_as: light` is for an ink that shines: what is printed looks light on dark.  Four-state codes take no `x`.
     GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.
     """
 
     barcode: BarcodeName
     data: str
     at: Point
-    x: PositiveLength
+    x: Annotated[PositiveLength | None, Field(validate_default=True)] = None
     height: Annotated[PositiveLength | None, Field(validate_default=True)] = None
     level: Literal["L", "M", "Q", "H"] = "M"
     version: Annotated[int, Field(ge=1, le=40)] | None = None
     security: Annotated[int, Field(ge=0, le=8)] = 2
     columns: Annotated[int, Field(ge=1, le=30)] = 4
-    ratio: Annotated[float, Field(ge=2.0, le=3.0)] = 3.0
+    ratio: Literal[2, 3] = 3
     check: bool = False
     rectangle: bool = False
     use: str | None = None
+    reads_as: Literal["dark", "light"] = "dark"
     room: tuple[PositiveLength, PositiveLength] | None = None
+
+    @field_validator("x")
+    @classmethod
+    def _x(cls, value: float | None, info: ValidationInfo) -> float | None:
+        kind = info.data.get("barcode")
+        if kind in FOUR_STATE and value is not None:
+            raise ValueError(f"the post fixes the size of a {kind}: take 'x' away")
+        if kind is not None and kind not in FOUR_STATE and value is None:
+            raise ValueError(f"a {kind} needs its X-dimension: write x: 0.508 mm")
+        return value
 
     @field_validator("height")
     @classmethod
@@ -142,6 +157,8 @@ class BarcodeItem(Placed):
         kind = info.data.get("barcode")
         if kind in LINEAR and value is None:
             raise ValueError(f"a {kind} needs the height of its bars: write height: 12 mm")
+        if kind in FOUR_STATE and value is not None:
+            raise ValueError(f"the post fixes the size of a {kind}: take 'height' away")
         if kind is not None and kind not in LINEAR and value is not None:
             raise ValueError(f"a {kind} is as high as its modules make it: 'height' is for codes of bars")
         return value

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from vdp.errors import OurBug
-from vdp.marks import Box, FillMark, FormMark, ImageMark, Ink, Mark, Matrix, StrokeMark, SymbolMark, TextMark
+from vdp.marks import Box, FillMark, FormMark, ImageMark, Ink, Mark, Matrix, States, StrokeMark, SymbolMark, TextMark
 from vdp.pdf.colour import CLOSE_OVER, CLOSE_PLATE, OPEN_OVER, fill_operator, open_plate, stroke_operator
-from vdp.pdf.modules import Matrices, bar_rectangles
+from vdp.pdf.modules import Matrices, bar_rectangles, state_rectangles
 from vdp.pdf.names import Names
 from vdp.pdf.objects import number_text
 from vdp.pdf.text import GlyphTexts, Typist
@@ -128,6 +128,11 @@ def _symbol(mark: SymbolMark, matrices: Matrices) -> str:
     if isinstance(mark.shape, Matrix):
         place = _placed(mark.box, mark.turn, left, bottom, module, module)
         return f"q {place} cm\n{matrices.take(mark.shape)}f Q\n"
+    if isinstance(mark.shape, States):
+        if mark.state is None:
+            raise OurBug(f"{mark.name}: a four-state symbol without sizes")
+        place = _placed(mark.box, mark.turn, left, bottom, 1, 1)
+        return f"q {place} cm\n{state_rectangles(mark.shape, mark.state)}f Q\n"
     place = _placed(mark.box, mark.turn, left, bottom, module, mark.height)
     return f"q {place} cm\n{bar_rectangles(mark.shape)}f Q\n"
 

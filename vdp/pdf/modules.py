@@ -1,4 +1,4 @@
-"""Symbols as rectangles: modules of matrices in batches, bars of linear codes by the character.
+"""Symbols as rectangles: modules of matrices in batches, bars of linear codes by the character, four-state bars.
 
 Lives here: runs of dark modules → `x y w h re` in module units, y upwards.  Not here: where the symbol stands, its ink.
 """
@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from vdp.marks import Bars, Matrix
+from vdp.marks import Bars, Matrix, StateDots, States
 
 #: Element widths looked up at a time: a Code 128 character has six.
 _CHUNK = 6
@@ -94,3 +94,12 @@ def _chunk(at: int, widths: tuple[int, ...]) -> tuple[str, int]:
             text += f"{x} 0 {width} 1 re\n"
         x += width
     return text, x - at
+
+
+def state_rectangles(states: States, size: StateDots) -> str:
+    """Bars of a four-state code in dots, from the left edge of the first bar and the foot of a full bar."""
+    feet = {"F": 0, "D": 0, "A": size.reach, "T": size.reach}
+    heights = {"F": size.full, "D": size.half, "A": size.half, "T": size.tracker}
+    return "".join(
+        f"{nth * size.pitch} {feet[bar]} {size.bar} {heights[bar]} re\n" for nth, bar in enumerate(states.bars)
+    )

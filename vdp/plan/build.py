@@ -11,9 +11,6 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from vdp.barcode.carriers import Form
-from vdp.barcode.sizes import SIZES, snap
-from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.errors import CallerError, Fault, Finding, RowRefused
 from vdp.job.items import (
     ArtItem,
@@ -35,16 +32,12 @@ from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED
 from vdp.plan.fixed import ArtInfo, art_mark, box_marks, ink_of, line_mark
 from vdp.plan.numbering import numbering_faults
 from vdp.plan.page import Page, inside
-from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, SymbolStep, TextStep
-from vdp.plan.symbols import LEAST_DOTS, LEAST_UNMEASURED
+from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, TextStep
+from vdp.plan.symbolstep import symbol_step
 from vdp.text import Setter, Style
 from vdp.units import dots, mm
 
 SIDES = ("front", "back")
-#: Dots by which an X-dimension may miss the grid before that is told: lengths are written to a few decimals.
-OFF_GRID = 0.02
-#: Millimetres by which bars may be lower than a standard's rounded figure.
-HEIGHT_SLACK_MM = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +143,8 @@ class _Builder:
                 template = self._template(item.image, where("image"))
                 return ImageStep(name, when, template, self.page.box(item.box), item.fit, item.turn)
             case BarcodeItem():
-                return self._symbol(name, when, item, where)
+                template = self._template(item.data, where("data"))
+                return symbol_step(self.page, name, when, item, template, where, self.faults, self.warnings)
             case MicrotextItem():
                 return self._micro(name, when, item, where)
 
@@ -226,71 +220,6 @@ class _Builder:
             return None
         mark = TextMark(step.name, step.ink, step.box, step.style.turn, setting.size, setting.lines)
         return FixedStep(step.name, step.when, (mark,))
-
-    def _symbol(self, name: str, when: Condition | None, item: BarcodeItem, where: Callable[..., str]) -> SymbolStep:
-        dpi = self.page.dpi
-        module = dots(item.x, dpi)
-        least = LEAST_DOTS.get(item.barcode, LEAST_UNMEASURED)
-        if module < least:
-            self.faults.append(
-                Fault(
-                    where("x"),
-                    f"{name}: an X-dimension of {mm(item.x):.3f} mm is {module} dots at {dpi} dpi; "
-                    f"{item.barcode} needs at least {least} to survive toner growth",
-                    f"use {least * 25.4 / dpi:.3f} mm or more",
-                )
-            )
-        if abs(item.x * dpi / 72 - module) > OFF_GRID:
-            printed = f"{module} dots, {module * 25.4 / dpi:.4f} mm"
-            message = (
-                f"{name}: an X-dimension of {mm(item.x):.4f} mm is {item.x * dpi / 72:.2f} dots; {printed} is printed"
-            )
-            self.warnings.append(Finding("module-rounded", where("x"), message))
-        quiet, carrier = SYMBOLOGIES[item.barcode].quiet, item.barcode.replace("-", "_")
-        self._in_range(name, item, carrier, where)
-        height = dots(item.height, dpi) if item.height is not None else 0
-        room = None if item.room is None else (dots(item.room[0], dpi), dots(item.room[1], dpi))
-        if room is not None and item.turn in (90, 270):
-            room = (room[1], room[0])
-        left, bottom, right, top = (modules * module for modules in quiet)
-        return SymbolStep(
-            name=name,
-            when=when,
-            template=self._template(item.data, where("data")),
-            symbology=item.barcode,
-            carrier=carrier,
-            form=Form(item.level, item.security, item.columns, item.ratio, item.check, item.rectangle),
-            corner=self.page.point(*item.at),
-            module=module,
-            height=height,
-            quiet=(left, bottom, right, top),
-            fixed=item.version,
-            room=room,
-            ink=ink_of(item),
-            turn=item.turn,
-            where=where(),
-        )
-
-    def _in_range(self, name: str, item: BarcodeItem, carrier: str, where: Callable[..., str]) -> None:
-        """The X-dimension and bar height against the range of the stated use."""
-        if item.use is None:
-            return
-        uses = {use: size for (symbology, use), size in SIZES.items() if symbology == carrier}
-        size = uses.get(item.use)
-        if size is None:
-            known = ", ".join(sorted(uses)) or "none"
-            said = f"{name}: no range is known for {item.barcode} in '{item.use}' (known: {known})"
-            self.faults.append(Fault(where("use"), said, _like(item.use, uses)))
-            return
-        try:
-            snapped = snap(mm(item.x), self.page.dpi, size)
-        except ValueError as error:
-            self.faults.append(Fault(where("x"), f"{name}: {error}", f"clause: {size.source}"))
-            return
-        due = size.least_height_mm(snapped.printed_mm)
-        if item.height is not None and mm(item.height) < due - HEIGHT_SLACK_MM:
-            said = f"{name}: bars of {mm(item.height):.2f} mm; {due:.2f} mm is the least in {item.use} at this X"
-            self.warnings.append(Finding("bars-low", where("height"), said))
 
     def _micro(self, name: str, when: Condition | None, item: MicrotextItem, where: Callable[..., str]) -> MicroStep:
         ink = ink_of(item)

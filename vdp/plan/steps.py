@@ -10,7 +10,7 @@ from typing import Literal
 
 from vdp.barcode.carriers import Form
 from vdp.job.template import Condition, Template
-from vdp.marks import PROCESS, Box, Ink, Mark
+from vdp.marks import PROCESS, Box, Ink, Mark, StateDots
 from vdp.text import Style
 
 
@@ -59,7 +59,8 @@ class SymbolStep:
 
     `quiet` is left, bottom, right, top in dots before turning; `room` the largest width and height before turning, or
     None; `fixed` is the QR version the layout asks for; `where` its file:line:column.  `symbology` is its name in
-    layouts and manifests, `carrier` the encoder's name for it.
+    layouts and manifests, `carrier` the encoder's name for it.  `state` is the size of a four-state code, whose
+    `module` and `height` are 0.
     """
 
     name: str
@@ -72,6 +73,7 @@ class SymbolStep:
     module: int
     height: int
     quiet: tuple[int, int, int, int]
+    state: StateDots | None
     fixed: int | None
     room: tuple[int, int] | None
     ink: Ink

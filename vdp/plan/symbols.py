@@ -23,6 +23,8 @@ LEAST_UNMEASURED = max(LEAST_DOTS.values())
 def extent(step: SymbolStep, need: int) -> tuple[int, int]:
     """Width and height in dots before turning, quiet zone included, for a need."""
     left, bottom, right, top = step.quiet
+    if step.state is not None:
+        return step.state.width(need) + left + right, step.state.full + bottom + top
     across, up = carriers.extent(step.carrier, need, step.form)
     return across * step.module + left + right, (up * step.module or step.height) + bottom + top
 

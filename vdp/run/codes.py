@@ -24,5 +24,6 @@ WARNINGS: dict[str, str] = {
     "module-rounded": "an X-dimension is no whole number of dots; the nearest is printed",
     "roll-large": "a printed roll is larger than the job allows",
     "bars-low": "the bars of a code are lower than its stated use asks for",
+    "linear-light": "a code of bars is to be read light on dark, which few readers do",
     "microtext-small": "microtext is set below the size at which it surely holds its shape",
 }

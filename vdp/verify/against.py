@@ -16,7 +16,7 @@ from vdp.job.load import Job
 from vdp.job.series import varies
 from vdp.job.template import Condition, Context, Template, compile_condition, compile_text
 from vdp.units import dots, points
-from vdp.verify.carried import carried
+from vdp.verify.carried import carried, identifier
 from vdp.verify.inks import PROCESS
 from vdp.verify.serials import check_holds, serial_text
 from vdp.verify.state import Area
@@ -26,7 +26,9 @@ SIDES = ("front", "back")
 
 
 class WantedSymbol(NamedTuple):
-    """A symbol that a side must carry; `corner` is its upper left corner with quiet zone, in page points."""
+    """A symbol that a side must carry; `corner` is its upper left corner with quiet zone, in page points.
+
+    `data` and `identifier` are what a reader must report; `light`: it reads light on dark."""
 
     name: str
     side: int
@@ -34,6 +36,8 @@ class WantedSymbol(NamedTuple):
     plate: str
     data: str
     corner: tuple[float, float]
+    identifier: str
+    light: bool
 
 
 class WantedPicture(NamedTuple):
@@ -138,9 +142,7 @@ class Expectation:
             if isinstance(item, ArtItem):
                 art[entry.side].append(entry.name)
             elif isinstance(item, BarcodeItem):
-                data = carried(item, _chosen(entry, context).render(context))
-                corner = self._point(*item.at)
-                symbols.append(WantedSymbol(entry.name, entry.side, item.barcode, item.plate or "Black", data, corner))
+                symbols.append(self._symbol(entry, item, _chosen(entry, context).render(context)))
             elif isinstance(item, ImageItem):
                 name = _chosen(entry, context).render(context).strip()
                 if name:
@@ -150,6 +152,11 @@ class Expectation:
         return Wanted(
             context.language, serials, tuple(symbols), tuple(texts), tuple(pictures), (tuple(art[0]), tuple(art[1]))
         )
+
+    def _symbol(self, entry: _Entry, item: BarcodeItem, text: str) -> WantedSymbol:
+        kind, data = item.barcode, carried(item, text)
+        plate, corner, light = item.plate or "Black", self._point(*item.at), item.reads_as == "light"
+        return WantedSymbol(entry.name, entry.side, kind, plate, data, corner, identifier(kind, data), light)
 
     def _text(
         self, entry: _Entry, item: TextItem | NumberItem | MicrotextItem, context: Context

@@ -27,6 +27,28 @@ _SPREAD = {
     **{n: (5, "0000" + str(n), 5) for n in (5, 6, 7, 8, 9)},
 }
 
+_IDENTIFIERS = {
+    "code128": "]C0",
+    "gs1-128": "]C1",
+    "s10": "]C0",
+    "code39": "]A0",
+    "itf": "]I0",
+    "itf14": "]I1",
+    "ean13": "]E0",
+    "ean8": "]E4",
+    "upca": "]E0",
+    "upce": "]E0",
+    "qr": "]Q1",
+    "gs1-qr": "]Q3",
+    "micro-qr": "]Q1",
+    "datamatrix": "]d1",
+    "gs1-datamatrix": "]d2",
+    "pdf417": "]L2",
+    "aztec": "]z0",
+}
+#: Where a check character is optional, a reader that finds one that fits says so.
+_CHECKED = {"code39": ("code39_mod43", "]A1"), "itf": ("gs1", "]I1")}
+
 
 def carried(item: BarcodeItem, text: str) -> str:
     """Raises RowRefused when the text is none that the symbology takes."""
@@ -42,6 +64,14 @@ def carried(item: BarcodeItem, text: str) -> str:
         whole = _whole(text, lengths[kind])
         return "0" + whole if kind == "upca" else whole
     return "0" + _upca(text) if kind == "upce" else text
+
+
+def identifier(kind: str, data: str) -> str:
+    """The symbology identifier (ISO/IEC 15424) that a reader reports with `data`; "" for four-state codes."""
+    checked = _CHECKED.get(kind)
+    if checked is not None and checkdigit.valid(checked[0], data):
+        return checked[1]
+    return _IDENTIFIERS.get(kind, "")
 
 
 def _whole(text: str, length: int) -> str:

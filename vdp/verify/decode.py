@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, cast
 import numpy as np
 import zxingcpp
 
+from vdp.verify.fourstate import KINDS, read_four_state
 from vdp.verify.samples import Bytes
 
 #: Dark modules must have at least this mean ink.
@@ -38,8 +39,8 @@ _FORMATS: Mapping[str, Any] = {
     "aztec": zxingcpp.BarcodeFormat.Aztec,
 }
 LINEAR = frozenset(("code128", "gs1-128", "s10", "code39", "itf", "itf14", "ean13", "ean8", "upca", "upce"))
-
-
+#: Codes that readers know in the negative too.
+_NEGATIVE = frozenset(("qr", "gs1-qr", "micro-qr", "datamatrix", "gs1-datamatrix", "aztec"))
 #: Modules of the quiet zones of codes whose sides differ, before and after (GS1 General Specifications, 5.2.3.4).
 SIDES: Mapping[str, tuple[int, int]] = {"ean13": (11, 7), "upce": (9, 7)}
 
@@ -57,17 +58,26 @@ class Read(NamedTuple):
 
 def knows(symbology: str) -> bool:
     """Whether the symbology can be judged."""
-    return symbology in _FORMATS
+    return symbology in _FORMATS or symbology in KINDS
 
 
-def read(pixels: Bytes, symbology: str) -> list[Read]:
-    """Every symbol of that symbology in a grey picture, in any orientation, dark on light."""
+def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -> list[Read]:
+    """Every symbol of that symbology in a grey picture, in any orientation, dark on light.
+
+    `light`: what is printed shines, so that a matrix is looked for in the negative, light on dark.  Bars are read as
+    printed: a reader must be told to negate them first, of which the making of the job warns.  `due` is the text that a
+    code which can be read from both ends should say.
+    """
+    if symbology in KINDS:
+        said = read_four_state(pixels, symbology, due)
+        return [] if said is None else [Read(said[0], "", 1.0, 0, said[1])]
+    negative = light and symbology in _NEGATIVE
     found = zxingcpp.read_barcodes(
-        pixels,
+        np.ascontiguousarray(255 - pixels) if negative else pixels,
         formats=_FORMATS[symbology],
         try_rotate=True,
         try_downscale=False,
-        try_invert=False,
+        try_invert=negative,
         text_mode=zxingcpp.TextMode.Plain,
     )
     result = []
@@ -94,7 +104,7 @@ def read_any(pixels: Bytes) -> list[str]:
 
 def _modules(symbology: str, version: str) -> int:
     """ISO/IEC 18004: 17 + 4 × version, quiet zone 4; ISO/IEC 16022: as the size says, quiet zone 1."""
-    if symbology.endswith("qr") and version.isdigit():
+    if symbology in ("qr", "gs1-qr") and version.isdigit():
         return 17 + 4 * int(version) + 8
     width, _, height = version.partition("x")
     return int(width) + 2 if symbology.endswith("datamatrix") and width.isdigit() and width == height else 0

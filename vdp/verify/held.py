@@ -46,6 +46,7 @@ def match_symbols(piece: PieceLine, wanted: Wanted, first_page: int) -> tuple[li
             found.append((due.side, "symbol-missing", message))
             continue
         found += [(due.side, code, message) for code, message in _differences(symbol, due, first_page)]
+        symbol = symbol._replace(symbology=due.symbology, identifier=due.identifier, light=due.light)
         look.append(symbol._replace(data=due.data, plate=due.plate))
     for symbol in listed.values():
         side = (symbol.page - first_page) & 1
@@ -55,9 +56,10 @@ def match_symbols(piece: PieceLine, wanted: Wanted, first_page: int) -> tuple[li
 
 def _differences(symbol: SymbolLine, due: WantedSymbol, first_page: int) -> list[tuple[str, str]]:
     found = []
-    if symbol.data != due.data or symbol.symbology != due.symbology:
-        is_due = f"{due.symbology} '{due.data[:120]}'"
-        message = f"{due.name}: the row gives {is_due}, the manifest {symbol.symbology} '{symbol.data[:120]}'"
+    told, wanted = ((one.symbology, one.identifier, one.data) for one in (symbol, due))
+    if told != wanted:
+        is_told, is_due = (f"{kind} '{data[:120]}' ({identifier})" for kind, identifier, data in (told, wanted))
+        message = f"{due.name}: the row gives {is_due}, the manifest {is_told}"
         found.append(("payload-wrong", message))
     if symbol.plate != due.plate:
         found.append(("symbol-wrong-plate", f"{due.name}: the layout says plate {due.plate}, not {symbol.plate}"))

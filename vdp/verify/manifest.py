@@ -49,7 +49,9 @@ class RunReport(NamedTuple):
 
 
 class SymbolLine(NamedTuple):
-    """A symbol as pieces.jsonl tells it; `box` in points from the page's lower left, quiet zone included."""
+    """A symbol as pieces.jsonl tells it; `box` in points from the page's lower left, quiet zone included.
+
+    `light` is the layout's word that it reads light on dark."""
 
     name: str
     symbology: str
@@ -58,6 +60,7 @@ class SymbolLine(NamedTuple):
     page: int
     box: Area
     data: str
+    light: bool = False
 
 
 class PieceLine(NamedTuple):

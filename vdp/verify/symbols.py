@@ -110,7 +110,7 @@ class Reader:
             pixels = self.raster.region(number, symbol.box, dpi, (self.chance.random(), self.chance.random()))
             if blank(pixels):
                 break
-            reads = read(pixels, symbol.symbology)
+            reads = read(pixels, symbol.symbology, symbol.data, light=symbol.light)
             if reads and all(one.text == symbol.data for one in reads):
                 if reads[0].modules:
                     self.modules[symbol.name] = reads[0].modules

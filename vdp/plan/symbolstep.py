@@ -1,0 +1,136 @@
+"""A barcode of the layout → its step: X-dimension in whole dots, quiet zone, form, and what is wrong with its size.
+
+Not here: sizes that depend on records (`symbols`), neighbours, encoders.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable
+
+from vdp.barcode.carriers import Form
+from vdp.barcode.sizes import SIZES, STATES, Size, snap
+from vdp.barcode.symbology import SYMBOLOGIES
+from vdp.errors import CallerError, Fault, Finding
+from vdp.job.items import FOUR_STATE, LINEAR, BarcodeItem
+from vdp.job.template import Condition, Template
+from vdp.marks import StateDots
+from vdp.plan.fixed import ink_of
+from vdp.plan.page import Page
+from vdp.plan.steps import SymbolStep
+from vdp.plan.symbols import LEAST_DOTS, LEAST_UNMEASURED
+from vdp.units import dots, mm
+
+#: Dots by which an X-dimension may miss the grid before that is told: lengths are written to a few decimals.
+OFF_GRID = 0.02
+#: Millimetres by which bars may be lower than a range asks: half a hundredth, as ranges are printed.
+HEIGHT_SLACK_MM = 0.005
+
+Where = Callable[..., str]
+
+
+def symbol_step(
+    page: Page,
+    name: str,
+    when: Condition | None,
+    item: BarcodeItem,
+    template: Template,
+    where: Where,
+    faults: list[Fault],
+    warnings: list[Finding],
+) -> SymbolStep:
+    """The step of an item; adds what is wrong with its size.  Raises CallerError when it has no size at all."""
+    dpi, carrier = page.dpi, item.barcode.replace("-", "_")
+    state: StateDots | None = None
+    size = _size(name, item, carrier, where)
+    if item.x is None:
+        state, quiet = _state(carrier, dpi, name, where)
+        module = 0
+    else:
+        module = _module(name, item, item.x, dpi, size, where, faults, warnings)
+        left, bottom, right, top = (modules * module for modules in SYMBOLOGIES[item.barcode].quiet)
+        quiet = (left, bottom, right, top)
+    if item.reads_as == "light" and (item.barcode in LINEAR | FOUR_STATE or item.barcode == "pdf417"):
+        message = f"{name}: few readers of {item.barcode} read light bars on a dark ground; a matrix code is safer"
+        warnings.append(Finding("linear-light", where("reads_as"), message))
+    room = None if item.room is None else (dots(item.room[0], dpi), dots(item.room[1], dpi))
+    if room is not None and item.turn in (90, 270):
+        room = (room[1], room[0])
+    return SymbolStep(
+        name=name,
+        when=when,
+        template=template,
+        symbology=item.barcode,
+        carrier=carrier,
+        form=Form(item.level, item.security, item.columns, float(item.ratio), item.check, item.rectangle),
+        corner=page.point(*item.at),
+        module=module,
+        height=dots(item.height, dpi) if item.height is not None else 0,
+        quiet=quiet,
+        state=state,
+        fixed=item.version,
+        room=room,
+        ink=ink_of(item),
+        turn=item.turn,
+        where=where(),
+    )
+
+
+def _state(carrier: str, dpi: int, name: str, where: Where) -> tuple[StateDots, tuple[int, int, int, int]]:
+    """Bars and clear zone of a four-state code."""
+    try:
+        return STATES[carrier].dots(dpi), STATES[carrier].clear_dots(dpi)
+    except ValueError as error:
+        raise CallerError([Fault(where("barcode"), f"{name}: {error}", "use a higher resolution")]) from error
+
+
+def _size(name: str, item: BarcodeItem, carrier: str, where: Where) -> Size | None:
+    """The range of the stated use."""
+    if item.use is None:
+        return None
+    uses = {use: size for (symbology, use), size in SIZES.items() if symbology == carrier}
+    if item.use not in uses:
+        known = ", ".join(sorted(uses)) or "none"
+        said = f"{name}: no range is known for {item.barcode} in '{item.use}' (known: {known})"
+        close = difflib.get_close_matches(item.use, uses, 1, 0.6)
+        raise CallerError([Fault(where("use"), said, f"did you mean '{close[0]}'?" if close else "")])
+    return uses[item.use]
+
+
+def _module(
+    name: str,
+    item: BarcodeItem,
+    x: float,
+    dpi: int,
+    size: Size | None,
+    where: Where,
+    faults: list[Fault],
+    warnings: list[Finding],
+) -> int:
+    """X in whole dots, within the range of its use where one is stated."""
+    module = dots(x, dpi)
+    if size is not None:
+        try:
+            snapped = snap(mm(x), dpi, size)
+        except ValueError as error:
+            raise CallerError([Fault(where("x"), f"{name}: {error}", f"clause: {size.source}")]) from error
+        module = snapped.dots
+        due = size.least_height_mm(snapped.printed_mm)
+        if item.height is not None and mm(item.height) < due - HEIGHT_SLACK_MM:
+            said = f"{name}: bars of {mm(item.height):.2f} mm; {due:.2f} mm is the least in {item.use} at this X"
+            warnings.append(Finding("bars-low", where("height"), said))
+    least = LEAST_DOTS.get(item.barcode, LEAST_UNMEASURED)
+    if module < least:
+        faults.append(
+            Fault(
+                where("x"),
+                f"{name}: an X-dimension of {mm(x):.3f} mm is {module} dots at {dpi} dpi; "
+                f"{item.barcode} needs at least {least} to survive toner growth",
+                f"use {least * 25.4 / dpi:.3f} mm or more",
+            )
+        )
+    if abs(x * dpi / 72 - module) > OFF_GRID:
+        printed = f"{module} dots, {module * 25.4 / dpi:.4f} mm"
+        message = f"{name}: an X-dimension of {mm(x):.4f} mm is {x * dpi / 72:.2f} dots; {printed} is printed"
+        warnings.append(Finding("module-rounded", where("x"), message))
+    return module
