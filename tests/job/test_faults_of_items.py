@@ -117,8 +117,8 @@ ITEMS: list[tuple[str, str, list[str]]] = [
         [
             (
                 "layout.yaml:3:14: 'barcode': must be code128, gs1-128, s10, code39, itf, itf14, ean13, ean8, upca, "
-                "upce, qr, gs1-qr, micro-qr, datamatrix, gs1-datamatrix, pdf417 or aztec, not 'code_128' "
-                "(did you mean 'code128'?)"
+                "upce, qr, gs1-qr, micro-qr, datamatrix, gs1-datamatrix, pdf417, aztec, imb, rm4scc or kix, "
+                "not 'code_128' (did you mean 'code128'?)"
             )
         ],
     ),
@@ -137,7 +137,7 @@ ITEMS: list[tuple[str, str, list[str]]] = [
         "barcode: datamatrix\ndata: a\nat: [0, 0]\nx: 1 pt\nlevel: M\nversion: 3",
         [
             "layout.yaml:7:12: 'level': 'level' is for qr, gs1-qr and micro-qr, not for datamatrix",
-            "layout.yaml:8:14: 'version': 'version' is for qr, not for datamatrix",
+            "layout.yaml:8:14: 'version': 'version' is for qr and gs1-qr, not for datamatrix",
         ],
     ),
     (

@@ -37,7 +37,7 @@ def text(small: Small, words: str) -> Mark:
 def code(data: str) -> Mark:
     shape = Encoder("datamatrix", need("datamatrix", data)).encode([data])[0]
     side = (shape.width + 2) * 24  # type: ignore[union-attr]  # a matrix
-    return SymbolMark("hidden", BLACK, (1900, 400, side, side), 0, 24, (24, 24, 24, 24), 0, shape)  # type: ignore[arg-type]  # a matrix
+    return SymbolMark("hidden", BLACK, (1900, 400, side, side), 0, 24, (24, 24, 24, 24), 0, shape)
 
 
 def lay(mine: Small, *more: Mark) -> set[str]:
