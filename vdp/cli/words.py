@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 if TYPE_CHECKING:
     from vdp.run.result import Result
@@ -14,7 +15,20 @@ if TYPE_CHECKING:
 
 GOOD, FINDINGS, CALLER, BUG = 0, 1, 2, 3
 
+#: Commands in the order in which a job meets them; others follow.
+_ORDER = ("check", "plan", "run", "proof", "verify", "reprint", "reconcile", "audit", "ledger", "impose", "fake")
+
+
+class _InOrder(TyperGroup):
+    """Tells commands in the order of the work, not of the files they stand in."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        names = super().list_commands(ctx)
+        return sorted(names, key=lambda name: _ORDER.index(name) if name in _ORDER else len(_ORDER))
+
+
 app = typer.Typer(
+    cls=_InOrder,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
