@@ -40,7 +40,7 @@ class SheetVerdict(NamedTuple):
 
 
 class Places:
-    """Which piece pieces.jsonl puts in which place, and the lines of pieces, found again by their number."""
+    """Which piece pieces.jsonl puts in which place, and the lines of pieces, found again by theirs."""
 
     def __init__(self, manifest: Path, plan: SheetPlan) -> None:
         """Reads the manifest once.  Raises Unreadable."""
@@ -55,8 +55,8 @@ class Places:
         self.held = array("L", bytes(array("L").itemsize * frames * len(plan.cells)))
         specimens = any(roll.leader or roll.trailer for roll in plan.rolls)
         live: set[int] = set()
-        for piece in read_pieces(manifest):
-            self._take(piece)
+        for line, piece in enumerate(read_pieces(manifest), 1):
+            self._take(piece, line)
             if specimens:
                 live.update(map(said, piece.serials.values()))
                 live.update(said(symbol.data) for symbol in piece.symbols)
@@ -65,7 +65,7 @@ class Places:
         self._offsets = _line_offsets(manifest)
         self._file = manifest.open("rb")
 
-    def _take(self, piece: PieceLine) -> None:
+    def _take(self, piece: PieceLine, line: int) -> None:
         where = f"piece {piece.piece}"
         if piece.place is None:
             self.findings.append(Finding("place-missing", where, "pieces.jsonl gives it no place on the sheets"))
@@ -78,10 +78,10 @@ class Places:
             return
         at = (self._starts[roll] + frame - 1) * len(self.plan.cells) + cell
         if self.held[at]:
-            message = f"roll {roll}, frame {frame}, lane {lane}, place {along} is that of piece {self.held[at]} already"
+            message = f"roll {roll}, frame {frame}, lane {lane}, place {along} is that of line {self.held[at]} already"
             self.findings.append(Finding("place-repeated", where, message))
             return
-        self.held[at] = piece.piece
+        self.held[at] = line
 
     def due(self, at: FrameAt) -> tuple[Due, ...]:
         """What must lie in each place of a frame."""
@@ -89,8 +89,8 @@ class Places:
         numbers = self.held[start : start + len(self.plan.cells)]
         return tuple(self._line(n) if n else BLANK if self.plan.live(at) else SPECIMEN for n in numbers)
 
-    def _line(self, piece: int) -> PieceLine:
-        self._file.seek(self._offsets[piece - 1])
+    def _line(self, line: int) -> PieceLine:
+        self._file.seek(self._offsets[line - 1])
         return piece_of(json.loads(self._file.readline()))
 
     def close(self) -> None:
