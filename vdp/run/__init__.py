@@ -9,7 +9,7 @@ from vdp.errors import CallerError, Finding, OurBug
 from vdp.numbering.allot import NumbersMoved
 from vdp.numbering.ledger import Ledger
 from vdp.records.setaside import write_set_aside
-from vdp.run.allot import TRIES, allot_run, follows, foreseen, issue, missing_numbers, told
+from vdp.run.allot import TRIES, allot_run, follows, foreseen, issue, missing_numbers, numbers_told
 from vdp.run.artwork import judge_art
 from vdp.run.clock import Stopwatch
 from vdp.run.cluster import Cluster, reached
@@ -127,7 +127,7 @@ def _make(
         put_report_pdf(folder, opened, intake, verdict, toner, allotted)
     result = _finished(opened, intake, made, verdict, folder, watch)
     if allotted is not None and ledger is not None:
-        result.told += told(allotted, intake)
+        result.told += numbers_told(allotted, intake)
         result.warnings += follows(allotted, ledger)
     return result
 

@@ -138,7 +138,7 @@ def _some(found: list[str]) -> str:
     return ", ".join(found[:_NAMED]) + more
 
 
-def told(allotted: Allotted, intake: Intake) -> Iterator[tuple[str, str]]:
+def numbers_told(allotted: Allotted, intake: Intake) -> Iterator[tuple[str, str]]:
     """For people: which numbers the run has, and whether they are new."""
     how = "new" if allotted.fresh else "the same run again, the same numbers" if allotted.finished else _RECOVERED
     for name in allotted.entries:
