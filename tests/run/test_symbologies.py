@@ -116,6 +116,21 @@ def test_low_bars_are_told(tmp_path: Path) -> None:
     assert {warning.code for warning in result.warnings} == {"bars-low", "module-rounded"}
 
 
+@pytest.mark.parametrize(
+    ("name", "text", "data"),
+    [
+        ("s10", "RA 1234 5678 5 ZZ", "RA123456785ZZ"),
+        ("gs1-datamatrix", "(10)A\\(1)B(21)7", "10A(1)B\x1d217"),
+        ("upce", "01234565", "0012345000065"),
+    ],
+)
+def test_data_are_told_as_a_reader_tells_them(name: str, text: str, data: str, tmp_path: Path) -> None:
+    job = write_job(tmp_path, layout=layout(name), records=f"name,lang\n{text},en\n")
+    result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert result.ok, result.findings
+    assert lines(tmp_path / "out")[0]["symbols"][0]["data"] == data
+
+
 @pytest.mark.parametrize("turn", [90, 180, 270])
 @pytest.mark.parametrize("symbology", sorted(FOUR_STATE))
 def test_four_state_codes_are_read_at_every_turn(symbology: str, turn: int, tmp_path: Path) -> None:

@@ -18,7 +18,8 @@ _GS = "\x1d"
 _PREDEFINED = frozenset(
     [*("00", "01", "02", "03", "04"), *(f"{n}" for n in range(11, 21)), *(f"{n}" for n in range(31, 37)), "41"]
 )
-_ELEMENT = re.compile(r"\((\d{2,4})\)([^(]*)")
+#: A bracket within a value is written \(.
+_ELEMENT = re.compile(r"\((\d{2,4})\)((?:[^(\\]|\\\()*)")
 #: UPC-E by its last digit: how the six digits spread into a UPC-A (GS1 General Specifications, figure 5.2.2.4.2-1).
 _SPREAD = {
     **{n: (2, str(n) + "0000", 2) for n in (0, 1, 2)},
@@ -93,6 +94,7 @@ def _upca(text: str) -> str:
 
 def _s10(text: str) -> str:
     """Service, eight digits, check digit, country (UPU S10)."""
+    text = text.replace(" ", "")
     if len(text) == 13:
         return text
     return text[:10] + checkdigit.check("upu_s10", text[2:10]) + text[10:]
@@ -107,5 +109,5 @@ def _elements(text: str) -> str:
     parts = []
     for at, (key, value) in enumerate(found):
         last = at == len(found) - 1
-        parts.append(key + value + ("" if last or key[:2] in _PREDEFINED else _GS))
+        parts.append(key + value.replace("\\(", "(") + ("" if last or key[:2] in _PREDEFINED else _GS))
     return "".join(parts)
