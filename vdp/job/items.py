@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, field_validator
 
+from vdp.job.finishing import FinishModel
 from vdp.job.values import Length, Name, Percent, PlateName, PositiveLength, Turn, Wording, length
 from vdp.records.spec import Model
 
@@ -259,3 +260,4 @@ class LayoutModel(Model):
     bleed: Length = 0.0
     front: tuple[Item, ...]
     back: tuple[Item, ...]
+    finish: FinishModel = FinishModel()

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
+from vdp.job.finishing import FoldModel, MailModel
 from vdp.job.series import Series
 from vdp.job.stock import PackingModel, PressModel, RollsModel, StockModel
 from vdp.job.values import Name, Percent, PlateName, SeriesName
@@ -99,6 +100,8 @@ class JobModel(Model):
     rolls: RollsModel | None = None
     press: PressModel | None = None
     packing: PackingModel | None = None
+    fold: FoldModel | None = None
+    mail: MailModel | None = None
     #: The day the files are dated, for the same bytes every time: 2026-03-09, or 2026-03-09T08:00:00Z.
     date: str | None = None
 

@@ -18,7 +18,7 @@ from vdp.plan.symbols import box_of, extent
 from vdp.units import MM_PER_INCH
 
 
-class _Taken(NamedTuple):
+class Taken(NamedTuple):
     """An area that a step prints on, and on which plates."""
 
     name: str
@@ -39,7 +39,7 @@ def check_symbols(plan: Plan) -> None:
         raise CallerError(dict.fromkeys(faults))
 
 
-def _faults(plan: Plan, step: SymbolStep, taken: list[_Taken]) -> Iterator[Fault]:
+def _faults(plan: Plan, step: SymbolStep, taken: list[Taken]) -> Iterator[Fault]:
     box = _symbol_box(plan, step)
     if not inside(box, plan.page.trim):
         yield Fault(
@@ -64,40 +64,46 @@ def _symbol_box(plan: Plan, step: SymbolStep) -> Box:
     return box_of(step, *extent(step, step.fixed or plan.needs[step.name]))
 
 
-def _areas(plan: Plan, step: Step) -> Iterator[_Taken]:
+def printed_areas(plan: Plan, side: int) -> Iterator[Taken]:
+    """Everything that a side prints, artwork apart."""
+    for step in plan.sides[side].steps:
+        yield from _areas(plan, step)
+
+
+def _areas(plan: Plan, step: Step) -> Iterator[Taken]:
     conditional = getattr(step, "when", None) is not None
     match step:
         case FixedStep() | FormStep():
             for mark in step.marks:
                 yield from _mark_areas(mark, conditional)
         case TextStep():
-            yield _Taken(step.name, step.box, plates_of(step.ink), conditional)
+            yield Taken(step.name, step.box, plates_of(step.ink), conditional)
         case MicroStep():
-            yield _Taken(step.name, step.box, plates_of(step.ink), conditional)
+            yield Taken(step.name, step.box, plates_of(step.ink), conditional)
         case ImageStep():
-            yield _Taken(step.name, step.box, frozenset(PROCESS), conditional)
+            yield Taken(step.name, step.box, frozenset(PROCESS), conditional)
         case SymbolStep():
             if step.name in plan.needs:
-                yield _Taken(step.name, _symbol_box(plan, step), plates_of(step.ink), conditional)
+                yield Taken(step.name, _symbol_box(plan, step), plates_of(step.ink), conditional)
 
 
-def _mark_areas(mark: Mark, conditional: bool) -> Iterator[_Taken]:
+def _mark_areas(mark: Mark, conditional: bool) -> Iterator[Taken]:
     match mark:
         case FillMark():
             if mark.ink.spot or mark.ink.cmyk[3] > 0:
-                yield _Taken(mark.name, mark.box, plates_of(mark.ink), conditional)
+                yield Taken(mark.name, mark.box, plates_of(mark.ink), conditional)
         case StrokeMark():
             (x0, y0), (x1, y1) = mark.start, mark.end
             half = mark.weight // 2 + 1
             left, bottom = min(x0, x1) - half, min(y0, y1) - half
             box = (left, bottom, abs(x1 - x0) + 2 * half, abs(y1 - y0) + 2 * half)
-            yield _Taken(mark.name, box, plates_of(mark.ink), conditional)
+            yield Taken(mark.name, box, plates_of(mark.ink), conditional)
         case TextMark():
-            yield _Taken(mark.name, mark.box, plates_of(mark.ink), conditional)
+            yield Taken(mark.name, mark.box, plates_of(mark.ink), conditional)
         case ImageMark() if not mark.asset.startswith("art:"):
-            yield _Taken(mark.name, mark.box, frozenset(PROCESS), conditional)
+            yield Taken(mark.name, mark.box, frozenset(PROCESS), conditional)
         case SymbolMark():
-            yield _Taken(mark.name, mark.box, plates_of(mark.ink), conditional)
+            yield Taken(mark.name, mark.box, plates_of(mark.ink), conditional)
         case _:
             return
 

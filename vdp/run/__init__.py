@@ -14,6 +14,7 @@ from vdp.run.artwork import judge_art
 from vdp.run.clock import Stopwatch
 from vdp.run.cluster import Cluster, reached
 from vdp.run.desk import Desk, desk_of, ledger_of
+from vdp.run.finishing import judge_finishing
 from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
@@ -58,6 +59,7 @@ def run_job(
             with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
                 intake = take_in(opened.plan, opened.table, numbers, tell)
                 artwork = judge_art(intake.plan)
+                artwork.findings += judge_finishing(intake.plan)
                 intake.warnings[:0] = artwork.warnings
                 laid = lay_out(opened.job, intake.pieces) if intake.pieces else None
             prepare(folder)

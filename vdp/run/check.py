@@ -8,6 +8,7 @@ from pathlib import Path
 from vdp.run.allot import foreseen, missing_numbers
 from vdp.run.artwork import judge_art
 from vdp.run.desk import desk_of, ledger_of
+from vdp.run.finishing import judge_finishing
 from vdp.run.intake import take_in
 from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
@@ -31,6 +32,7 @@ def check_job(path: Path, *, records: Path | None, screen: Screen, pictures: Pat
     missing = missing_numbers(intake)
     stop = opened.job.model.set_aside == "stop"
     artwork = judge_art(intake.plan, pictures)
+    artwork.findings += judge_finishing(intake.plan)
     refused = [(row.row, "; ".join(reasons)) for row, reasons in intake.refused]
     languages = ", ".join(f"{count} {language or '—'}" for language, count in intake.languages.most_common())
     return Result(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vdp.press.letter import LETTER_CODES
 from vdp.verify.preflight.concern import CAUTIONS, ERRORS
 
 RUN_CODES: dict[str, str] = {
@@ -13,6 +14,7 @@ RUN_CODES: dict[str, str] = {
     "numbers-missing": "no record has a number of the range that the job states for a column",
     "toner-thick": "more toner lies on one place of a finished page than the job allows",
     "toner-unknown": "the toner of a finished page cannot be measured",
+    **LETTER_CODES,
     **ERRORS,
 }
 

@@ -16,6 +16,7 @@ from vdp.press.order import Order, Place, arrange
 from vdp.press.printmarks import MarksWanted, plan_marks
 from vdp.press.stock import Paper, RollLimits, frames_a_roll, gsm
 from vdp.press.web import Wanted, Web, lay_web
+from vdp.run.finishing import lines_of
 from vdp.units import points
 
 PlaceOf = Callable[[int], Place | None]
@@ -36,8 +37,8 @@ def lay_out(job: Job, pieces: int) -> Laid | None:
         return None
     dpi = job.model.resolution
     web = web_of(said, job.layout.trim, job.layout.bleed, dpi, where)
-    plan = SheetPlan(web, said.backs, said.heads, frozenset(said.marks), said.code)
-    wanted = MarksWanted(plan.marks, tuple(job.model.spots), measure_code(plan.code, dpi).box)
+    plan = SheetPlan(web, said.backs, said.heads, frozenset(said.marks), said.code, lines_of(job))
+    wanted = MarksWanted(plan.marks, tuple(job.model.spots), measure_code(plan.code, dpi).box, plan.lines)
     plan_marks(web, wanted, plan.backs, where)
     return Laid(plan, order_of(said, pieces, where, roll_frames(job, web)), said.apart)
 
