@@ -1,0 +1,65 @@
+"""Symbols drawn as one-bit plates for the tests of grades."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from vdp.barcode import carriers
+from vdp.marks import Bars, Matrix
+from vdp.verify.decode import LINEAR
+from vdp.verify.grade.linear import grade_linear
+from vdp.verify.grade.matrix import grade_matrix
+from vdp.verify.grade.press import Bitmap, Press, Reflectance, print_plate
+from vdp.verify.grade.scale import Graded
+
+PLAIN = Press()
+
+SAMPLES = {
+    "code128": "FERRY-2041",
+    "gs1-128": "(01)09506000134352(21)A7",
+    "code39": "PASS 2041",
+    "itf": "20410077",
+    "itf14": "1950600013435",
+    "ean13": "950600013435",
+    "ean8": "9506000",
+    "upca": "95060001343",
+    "upce": "0123456",
+    "qr": "FERRY-2041-SEASON",
+    "datamatrix": "FERRY-2041-SEASON",
+}
+
+
+def bars(symbology: str, module: int, height: int = 120) -> tuple[Bitmap, str]:
+    """An upright linear code with ten modules of quiet zone, and what it says."""
+    name, text = symbology.replace("-", "_"), SAMPLES[symbology]
+    shape = carriers.Encoder(name, carriers.need(name, text)).encode([text])[0]
+    assert isinstance(shape, Bars)
+    flags = np.repeat(np.arange(len(shape.widths)) % 2 == 0, np.multiply(shape.widths, module))
+    return np.tile(np.pad(flags, 11 * module), (height, 1)), carriers.read_back(name, text)
+
+
+def modules(symbology: str) -> tuple[Bitmap, str]:
+    """The dark modules of a matrix symbol, and what it says."""
+    name, text = symbology.replace("-", "_"), SAMPLES[symbology]
+    shape = carriers.Encoder(name, carriers.need(name, text)).encode([text])[0]
+    assert isinstance(shape, Matrix)
+    return np.array([[row >> place & 1 for place in range(shape.width)] for row in shape.rows], bool), text
+
+
+def matrix(symbology: str, module: int, quiet: int) -> Bitmap:
+    """A matrix symbol with its quiet zone."""
+    return np.pad(np.kron(modules(symbology)[0], np.ones((module, module), bool)), quiet * module)
+
+
+def printed(plate: Bitmap, press: Press = PLAIN, seed: int = 1) -> Reflectance:
+    return print_plate(plate, press, np.random.default_rng(seed))
+
+
+def graded(symbology: str, module: int, press: Press = PLAIN, seed: int = 1) -> Graded:
+    """A sample of that symbology through a press, graded."""
+    if symbology in LINEAR:
+        plate, data = bars(symbology, module)
+        return grade_linear(printed(plate, press, seed), symbology, data, module)
+    expected, data = modules(symbology)
+    quiet = 4 if symbology == "qr" else 1
+    return grade_matrix(printed(matrix(symbology, module, quiet), press, seed), symbology, data, expected)

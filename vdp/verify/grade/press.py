@@ -1,0 +1,81 @@
+"""A one-bit plate → the reflectances that toner on paper might have: growth, ragged edges, blur.
+
+Lives here: the simulation.  Not here: grades (`linear`, `matrix`), decoding.
+
+Nothing here is calibrated against a press.  The figures are what a job says of its press; the picture that comes out
+shows how a symbol bears such growth, raggedness and blur, and says nothing about real toner or paper.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+Reflectance = npt.NDArray[np.float64]
+Bitmap = npt.NDArray[np.bool_]
+
+#: Dots over which the raggedness of an edge stays alike (engineering choice, no source).
+_GRAIN = 1.5
+
+
+class Press(NamedTuple):
+    """What the press does, in dots: how far every edge of ink moves outwards (negative: ink shrinks), the standard
+    deviation of that along an edge, the standard deviation of the blur; reflectances 0..1 of bare and of inked paper.
+    """
+
+    growth: float = 0.0
+    noise: float = 0.0
+    blur: float = 0.0
+    paper: float = 0.85
+    ink: float = 0.05
+
+
+def print_plate(inked: Bitmap, press: Press, chance: np.random.Generator) -> Reflectance:
+    """Reflectance of each dot.  Without growth, noise and blur every dot is exactly paper or ink."""
+    moved = np.full(inked.shape, press.growth)
+    if press.noise:
+        field = _blurred(chance.standard_normal(inked.shape), _GRAIN)
+        moved = moved + field * (press.noise / float(field.std()))
+    reach = math.ceil(float(np.abs(moved).max())) + 1
+    covered = np.clip(0.5 + moved - _signed(inked, reach), 0.0, 1.0)
+    if press.blur:
+        covered = _blurred(covered, press.blur)
+    return press.paper + (press.ink - press.paper) * covered
+
+
+def _signed(inked: Bitmap, reach: int) -> Reflectance:
+    """Distance of each dot's centre to the nearest edge of ink, negative inside; never told beyond `reach` dots."""
+    return np.where(inked, -_distance(~inked, reach), _distance(inked, reach))
+
+
+def _distance(target: Bitmap, reach: int) -> Reflectance:
+    """From each dot to the edge of the nearest dot of `target`, at most `reach` dots."""
+    height, width = target.shape
+    padded = np.pad(target, reach)
+    found = np.full(target.shape, float(reach + 1))
+    for down in range(-reach, reach + 1):
+        for right in range(-reach, reach + 1):
+            away = math.hypot(down, right)
+            if away <= reach:
+                there = padded[reach + down : reach + down + height, reach + right : reach + right + width]
+                np.minimum(found, away, out=found, where=there)
+    return found - 0.5
+
+
+def _blurred(picture: Reflectance, sigma: float) -> Reflectance:
+    """Gaussian blur; what lies outside is like the edge."""
+    reach = math.ceil(3 * sigma)
+    steps = np.arange(-reach, reach + 1)
+    kernel = np.exp(-(steps**2) / (2 * sigma**2))
+    kernel /= kernel.sum()
+    for axis in (0, 1):
+        wide = np.pad(picture, [(reach, reach) if one == axis else (0, 0) for one in (0, 1)], mode="edge")
+        length = picture.shape[axis]
+        total = np.zeros_like(picture)
+        for share, start in zip(kernel, range(2 * reach + 1), strict=True):
+            total += share * (wide[start : start + length] if axis == 0 else wide[:, start : start + length])
+        picture = total
+    return picture
