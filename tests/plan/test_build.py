@@ -73,9 +73,17 @@ def test_several_faults_are_told_at_once(tmp_path: Path) -> None:
     assert len(faults_of(tmp_path, layout)) == 2
 
 
-def test_a_module_of_too_few_dots_is_refused(tmp_path: Path) -> None:
-    (fault,) = faults_of(tmp_path, FRONT.replace("x: 0.254 mm", "x: 0.1 mm") + BACK)
-    assert "5 dots at 1200 dpi" in fault
+def test_a_module_of_too_few_dots_warns(tmp_path: Path) -> None:
+    layout = FRONT.replace("x: 0.254 mm", "x: 0.1 mm") + BACK
+    warnings = plan_of(write_job(tmp_path, layout=layout))[2].warnings
+    (small,) = [one.message for one in warnings if one.code == "symbol-small"]
+    assert "5 dots at 1200 dpi" in small
+    assert "7 dots (0.148 mm)" in small
+
+
+def test_a_module_that_fails_even_without_growth_is_refused(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, FRONT.replace("x: 0.254 mm", "x: 0.06 mm") + BACK)
+    assert "3 dots at 1200 dpi" in fault
     assert "0.148 mm or more" in fault
 
 

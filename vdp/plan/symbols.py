@@ -6,18 +6,11 @@ modules of a linear code.  The largest need of all accepted records fixes the si
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from vdp.barcode import carriers
 from vdp.errors import RowRefused
 from vdp.marks import Box
 from vdp.plan.steps import SymbolStep
 from vdp.units import MM_PER_INCH
-
-#: Smallest X-dimension in dots that always decoded with toner growth of 2 dots, measured by simulation at 1200 dpi.
-LEAST_DOTS: Mapping[str, int] = {"code128": 7, "qr": 7, "datamatrix": 10}
-#: The same where no simulation was made: what the weakest of those measured needs.
-LEAST_UNMEASURED = max(LEAST_DOTS.values())
 
 
 def extent(step: SymbolStep, need: int) -> tuple[int, int]:

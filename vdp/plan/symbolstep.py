@@ -9,6 +9,7 @@ import difflib
 from collections.abc import Callable
 
 from vdp.barcode.carriers import Form
+from vdp.barcode.least import USUAL_GROWTH, least_dots
 from vdp.barcode.sizes import SIZES, STATES, Size, snap
 from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.errors import CallerError, Fault, Finding
@@ -18,7 +19,6 @@ from vdp.marks import StateDots
 from vdp.plan.fixed import ink_of
 from vdp.plan.page import Page
 from vdp.plan.steps import SymbolStep
-from vdp.plan.symbols import LEAST_DOTS, LEAST_UNMEASURED
 from vdp.units import dots, mm
 
 #: Dots by which an X-dimension may miss the grid before that is told: lengths are written to a few decimals.
@@ -119,16 +119,15 @@ def _module(
         if item.height is not None and mm(item.height) < due - HEIGHT_SLACK_MM:
             said = f"{name}: bars of {mm(item.height):.2f} mm; {due:.2f} mm is the least in {item.use} at this X"
             warnings.append(Finding("bars-low", where("height"), said))
-    least = LEAST_DOTS.get(item.barcode, LEAST_UNMEASURED)
-    if module < least:
-        faults.append(
-            Fault(
-                where("x"),
-                f"{name}: an X-dimension of {mm(x):.3f} mm is {module} dots at {dpi} dpi; "
-                f"{item.barcode} needs at least {least} to survive toner growth",
-                f"use {least * 25.4 / dpi:.3f} mm or more",
-            )
-        )
+    size_said = f"{name}: an X-dimension of {mm(x):.3f} mm is {module} dots at {dpi} dpi"
+    never, least = least_dots(item.barcode, dpi, 0), least_dots(item.barcode, dpi)
+    if module < never:
+        said = f"{size_said}; {item.barcode} under {never} dots fails even without toner growth"
+        faults.append(Fault(where("x"), said, f"use {least * 25.4 / dpi:.3f} mm or more"))
+    elif module < least:
+        said = f"{item.barcode} needs {least} dots ({least * 25.4 / dpi:.3f} mm) to come through a simulated print"
+        growth = f"with toner growth of {USUAL_GROWTH:g} dot an edge: print a test, or make it larger"
+        warnings.append(Finding("symbol-small", where("x"), f"{size_said}; {said} {growth}"))
     if abs(x * dpi / 72 - module) > OFF_GRID:
         printed = f"{module} dots, {module * 25.4 / dpi:.4f} mm"
         message = f"{name}: an X-dimension of {mm(x):.4f} mm is {x * dpi / 72:.2f} dots; {printed} is printed"

@@ -25,6 +25,7 @@ WARNINGS: dict[str, str] = {
     "list-noted": "something about the recipient list as a whole that the operator should know",
     "module-rounded": "an X-dimension is no whole number of dots; the nearest is printed",
     "roll-large": "a printed roll is larger than the job allows",
+    "symbol-small": "an X-dimension is smaller than what came through a simulated print with toner growth",
     "bars-low": "the bars of a code are lower than its stated use asks for",
     "linear-light": "a code of bars is to be read light on dark, which few readers do",
     "microtext-small": "microtext is set below the size at which it surely holds its shape",

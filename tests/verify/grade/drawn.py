@@ -6,7 +6,7 @@ import numpy as np
 
 from vdp.barcode import carriers
 from vdp.marks import Bars, Matrix
-from vdp.verify.decode import LINEAR
+from vdp.verify.decode import LINEAR, read
 from vdp.verify.grade.linear import grade_linear
 from vdp.verify.grade.matrix import grade_matrix
 from vdp.verify.grade.press import Bitmap, Press, Reflectance, print_plate
@@ -26,10 +26,13 @@ SAMPLES = {
     "upce": "0123456",
     "qr": "FERRY-2041-SEASON",
     "datamatrix": "FERRY-2041-SEASON",
+    "micro-qr": "FERRY-20",
+    "pdf417": "FERRY-2041-SEASON",
+    "aztec": "FERRY-2041-SEASON",
 }
 
 
-def bars(symbology: str, module: int, height: int = 120) -> tuple[Bitmap, str]:
+def bars(symbology: str, module: int, height: int = 60) -> tuple[Bitmap, str]:
     """An upright linear code with ten modules of quiet zone, and what it says."""
     name, text = symbology.replace("-", "_"), SAMPLES[symbology]
     shape = carriers.Encoder(name, carriers.need(name, text)).encode([text])[0]
@@ -41,7 +44,8 @@ def bars(symbology: str, module: int, height: int = 120) -> tuple[Bitmap, str]:
 def modules(symbology: str) -> tuple[Bitmap, str]:
     """The dark modules of a matrix symbol, and what it says."""
     name, text = symbology.replace("-", "_"), SAMPLES[symbology]
-    shape = carriers.Encoder(name, carriers.need(name, text)).encode([text])[0]
+    form = carriers.Form(level="L") if symbology == "micro-qr" else carriers.PLAIN
+    shape = carriers.Encoder(name, carriers.need(name, text, form), form).encode([text])[0]
     assert isinstance(shape, Matrix)
     return np.array([[row >> place & 1 for place in range(shape.width)] for row in shape.rows], bool), text
 
@@ -53,6 +57,12 @@ def matrix(symbology: str, module: int, quiet: int) -> Bitmap:
 
 def printed(plate: Bitmap, press: Press = PLAIN, seed: int = 1) -> Reflectance:
     return print_plate(plate, press, np.random.default_rng(seed))
+
+
+def decoded(symbology: str, module: int, press: Press = PLAIN, seed: int = 1) -> bool:
+    """Whether a sample of that symbology can be read after a press."""
+    picture = printed(matrix(symbology, module, 4), press, seed)
+    return any(one.text == SAMPLES[symbology] for one in read((picture * 255).astype(np.uint8), symbology))
 
 
 def graded(symbology: str, module: int, press: Press = PLAIN, seed: int = 1) -> Graded:

@@ -24,7 +24,9 @@ def decodability(widths: npt.NDArray[np.float64], symbology: str, module: float)
     if symbology in _CODE128:
         if len(widths) < 13 or (len(widths) - 1) % 6:
             return 0.0
-        return _least(_code128(widths[at : at + 6]) for at in range(0, len(widths) - 1, 6))
+        # Every start character begins, and every stop ends, with a bar of two modules: they tell the growth.
+        wider = (float(widths[0] + widths[-1]) / 2) / (float(widths[:6].sum()) / 11) - 2
+        return _least(_code128(widths[at : at + 6], wider) for at in range(0, len(widths) - 1, 6))
     if symbology in _EAN:
         return _least(_ean(one) for one in _ean_characters(widths, symbology))
     if symbology == "code39":
@@ -37,13 +39,14 @@ def _least(found: Iterable[float]) -> float:
     return max(0.0, min(found, default=0.0))
 
 
-def _code128(six: npt.NDArray[np.float64]) -> float:
-    """Edge to similar edge against the thresholds halfway between whole modules, and the sum of the bars."""
+def _code128(six: npt.NDArray[np.float64], wider: float) -> float:
+    """Edge to similar edge against the thresholds halfway between whole modules, and the sum of the bars, which is even
+    where bars are not `wider` (in modules) than they should be."""
     unit = six.sum() / 11
     pairs = (six[:4] + six[1:5]) / unit
     near = 0.5 - float(np.abs(pairs - np.round(pairs)).max())
     bars = float(six[::2].sum() / unit)
-    return min(near / 0.5, (1.75 - abs(bars - 2 * round(bars / 2))) / 1.75)
+    return min(near / 0.5, (1.75 - abs(bars - 2 * round((bars - 3 * wider) / 2))) / 1.75)
 
 
 def _ean(four: npt.NDArray[np.float64]) -> float:
