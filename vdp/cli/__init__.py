@@ -13,10 +13,10 @@ from collections.abc import Sequence
 
 import typer
 
-from vdp.cli import judging, laying, ledger, making, proof  # each adds its commands to the parser
+from vdp.cli import audit, judging, laying, ledger, making, proof  # each adds its commands to the parser
 from vdp.cli.words import BUG, CALLER, GOOD, app
 
-__all__ = ["app", "judging", "laying", "ledger", "main", "making", "proof"]
+__all__ = ["app", "audit", "judging", "laying", "ledger", "main", "making", "proof"]
 
 INTERRUPTED = 130
 

@@ -27,6 +27,10 @@ def run(
         typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler (tcp://host:8786) instead of --workers."),
     ] = None,
     operator: Operator = None,
+    key: Annotated[
+        Path | None,
+        typer.Option("--key", metavar="SECRET", envvar="VDP_SEAL_KEY", help="Seal a good run with this key file."),
+    ] = None,
     as_json: AsJson = False,
 ) -> int:
     """The whole job: read, take numbers, compose, write the run folder, verify the finished files, report."""
@@ -35,6 +39,10 @@ def run(
 
     desk = desk_of(operator)
     result = run_job(job, records=records, out=out, workers=workers, screen=screen(), cluster=cluster, desk=desk)
+    if key is not None and result.ok:
+        from vdp.run.sealing import seal_run  # noqa: PLC0415
+
+        result.files += seal_run(Path(result.folder), key)
     return tell(result, as_json)
 
 

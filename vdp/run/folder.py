@@ -16,7 +16,7 @@ from vdp.errors import CallerError
 #: Everything a run may put into its folder, in the order it is told.
 FILES = (
     *("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf"),
-    *("ticket.xjdf", "packing.csv", "labels.pdf"),
+    *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "seal.json"),
 )
 
 

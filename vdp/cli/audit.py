@@ -1,0 +1,75 @@
+"""Commands of the auditor: audit; and the key that seals (`vdp ledger key`)."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from vdp.cli.ledger import group
+from vdp.cli.words import FINDINGS, GOOD, AsJson, Workers, app, examples, screen
+
+
+@app.command(
+    epilog=examples(
+        "vdp audit spring/out summer/out --key press.key.public --out filed",
+        "vdp audit out --key press.key.public --prove TL27-000017Q --out proof",
+        "vdp audit --proof proof/proof.json --key press.key.public",
+    )
+)
+def audit(
+    folders: Annotated[
+        list[Path] | None, typer.Argument(metavar="DIR…", help="Run folders.", show_default=False)
+    ] = None,
+    key: Annotated[Path | None, typer.Option("--key", metavar="PUBLIC", help="The public key of who seals.")] = None,
+    ledger: Annotated[
+        str | None, typer.Option("--ledger", metavar="URL", help="Look at this ledger's chain too.")
+    ] = None,
+    decode: Annotated[bool, typer.Option("--decode/--no-decode", help="Read the finished pages again.")] = True,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="File audit.json and audit.pdf there.")
+    ] = None,
+    serial: Annotated[
+        str | None, typer.Option("--prove", metavar="SERIAL", help="Write a proof that this serial was in the run.")
+    ] = None,
+    proof: Annotated[Path | None, typer.Option("--proof", metavar="FILE", help="Judge such a proof, offline.")] = None,
+    workers: Workers = 1,
+    as_json: AsJson = False,
+) -> int:
+    """The auditor's judgement, from folders and a public key alone: seals, hashes, counts, serials across runs."""
+    from vdp.run import audit as room  # noqa: PLC0415  lazy: see the package's docstring
+    from vdp.run.sealing import prove  # noqa: PLC0415
+
+    if proof is not None:
+        if key is None:
+            raise typer.BadParameter("a proof is judged with the public key: --key")
+        good = room.check_proof(proof, key)
+        sys.stdout.write(
+            json.dumps({"ok": good}) + "\n" if as_json else f"{'it holds' if good else 'it does NOT hold'}\n"
+        )
+        return GOOD if good else FINDINGS
+    if not folders:
+        raise typer.BadParameter("name at least one run folder")
+    if serial is not None:
+        target = (out or Path()) / "proof.json"
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_text(json.dumps(prove(folders[0], serial), ensure_ascii=False), encoding="utf-8")
+        sys.stdout.write(json.dumps({"ok": True, "files": [str(target)]}) + "\n" if as_json else f"{target}\n")
+        return GOOD
+    found = room.audit_runs(folders, key=key, ledger=ledger, decode=decode, workers=workers, out=out, screen=screen())
+    sys.stdout.write(found.to_json() if as_json else found.as_text())
+    return GOOD if found.ok else FINDINGS
+
+
+@group.command("key", epilog=examples("vdp ledger key press.key"))
+def make_key(
+    path: Annotated[Path, typer.Argument(metavar="FILE", help="Where the secret goes; FILE.public is for auditors.")],
+) -> int:
+    """Makes the key pair that seals runs; the secret is for its owner alone."""
+    from vdp.run.sealing import make_key as make  # noqa: PLC0415
+
+    sys.stdout.write(f"{path}: keep it secret\n{make(path)}: give it to auditors\n")
+    return GOOD
