@@ -1,13 +1,14 @@
-"""Commands that judge what is finished: verify."""
+"""Commands that judge what is finished: verify, reconcile."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from vdp.cli.words import AsJson, RecordsFile, Workers, app, examples, screen, tell
+from vdp.cli.words import FINDINGS, GOOD, AsJson, RecordsFile, Workers, app, examples, screen, tell
 
 
 @app.command(
@@ -29,3 +30,28 @@ def verify(
     from vdp.run.again import verify_again  # noqa: PLC0415
 
     return tell(verify_again(folder, job=job, records=records, workers=workers, screen=screen()), as_json)
+
+
+@app.command(
+    epilog=examples(
+        "vdp reconcile out --reads camera.csv --out floor", "vdp reconcile out --reads so_far.csv --unfinished"
+    )
+)
+def reconcile(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="A run folder.", show_default=False)],
+    reads: Annotated[Path, typer.Option("--reads", metavar="CSV", help="What the cameras read, in order.")],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Write status.csv (customer), reprint.csv and reconcile.csv there."),
+    ] = None,
+    unfinished: Annotated[
+        bool, typer.Option("--unfinished", help="The run is still on the press: the rest is outstanding, not missing.")
+    ] = False,
+    as_json: AsJson = False,
+) -> int:
+    """Camera reads and press stops against a run: missing, double, out of order, wrong back; a list to reprint."""
+    from vdp.run.reconcile import reconcile_run  # noqa: PLC0415  lazy: see the package's docstring
+
+    told = reconcile_run(folder, reads, out=out, finished=not unfinished)
+    sys.stdout.write(told.to_json() if as_json else told.as_text())
+    return GOOD if told.ok else FINDINGS
