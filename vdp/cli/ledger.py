@@ -136,3 +136,38 @@ def verify(
     from vdp.run.told import told_verify  # noqa: PLC0415
 
     return tell(told_verify(job, ledger, run or []), as_json)
+
+
+@group.command(
+    epilog=examples(
+        "vdp ledger destroy job.yaml TL27-000017V --batch B7 --method shredded --date 2027-03-09 "
+        "--witness 'A. Marsh' --witness 'B. Ito'"
+    )
+)
+def destroy(
+    job: Job,
+    serials: Annotated[list[str], typer.Argument(metavar="SERIAL…", help="As they are printed.", show_default=False)],
+    batch: Annotated[str, typer.Option("--batch", metavar="NAME", help="The batch that was destroyed.")],
+    method: Annotated[str, typer.Option("--method", metavar="WORDS", help="How.")],
+    day: Annotated[str, typer.Option("--date", metavar="DAY", help="When, as 2027-03-09.")],
+    witness: Annotated[list[str], typer.Option("--witness", metavar="NAME", help="Who saw it: two people.")],
+    ledger: Place = None,
+    operator: Operator = None,
+    as_json: AsJson = False,
+) -> int:
+    """Tells that spoiled copies were destroyed: batch, method, date and two witnesses."""
+    from vdp.run.account import destroy as told  # noqa: PLC0415
+    from vdp.run.desk import desk_of  # noqa: PLC0415
+
+    desk = desk_of(operator)
+    result = told(job, serials, batch=batch, method=method, day=day, witnesses=witness, place=ledger, desk=desk)
+    return tell(result, as_json)
+
+
+@group.command(epilog=examples("vdp ledger account layouts/ferry_pass/job.yaml"))
+def account(job: Job, ledger: Place = None, as_json: AsJson = False) -> int:
+    """What became of every number and every copy; an account that does not balance is exit 1."""
+    from vdp.run.account import account as told  # noqa: PLC0415
+    from vdp.run.desk import desk_of  # noqa: PLC0415
+
+    return tell(told(job, place=ledger, desk=desk_of()), as_json)

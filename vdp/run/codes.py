@@ -12,6 +12,7 @@ RUN_CODES: dict[str, str] = {
     "our-fault": "vdp itself failed; nothing it left may be used",
     "input-refused": "job, layout, artwork, records or options cannot be used as they are",
     "numbers-missing": "no record has a number of the range that the job states for a column",
+    "ledger-account": "numbers or copies in a ledger do not add up",
     "line-missing": "a piece was never read on the line",
     "line-double": "a piece was read twice: one copy must be taken out",
     "line-out-of-order": "a piece came off in another order than the press was given",

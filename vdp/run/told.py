@@ -68,7 +68,7 @@ def told_list(path: Path | None, place: str | None, only: str | None, *, events:
 def told_history(path: Path, serial: str, place: str | None, only: str | None) -> Result:
     """Everything told of one serial.  Not ok when it was never issued."""
     job = load_job(path)
-    series, index = _read(job, serial, only)
+    series, index = read_serial(job, serial, only)
     with _opened(job, place) as ledger:
         entries = ledger.history(series.name, index)
     never = f"number {series.number(index)} of series {series.name} was never issued"
@@ -87,7 +87,7 @@ def told_check(path: Path, serial: str, only: str | None) -> Result:
     """Whether a serial can be one of the job's.  Not ok, with the reasons, when it cannot."""
     job = load_job(path)
     try:
-        series, index = _read(job, serial, only)
+        series, index = read_serial(job, serial, only)
     except CallerError as error:
         findings = [Finding("serial-check", fault.where, fault.message) for fault in error.faults]
         return Result(ok=False, title=serial, findings=findings, entries=[], last="not genuine")
@@ -122,7 +122,7 @@ def _attested(run: Path) -> Head:
         raise CallerError.one(str(run / "report.json"), "attests no state of a ledger", "name a run folder") from error
 
 
-def _read(job: Job, serial: str, only: str | None) -> tuple[Series, int]:
+def read_serial(job: Job, serial: str, only: str | None) -> tuple[Series, int]:
     """The series and the index of a serial.  Raises CallerError with what every series says against it."""
     made = numbering_of(job, desk_of().environ)
     if only is not None and only not in made:
