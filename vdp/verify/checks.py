@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from vdp.errors import Finding
 from vdp.verify.conformance.codes import CONFORMANCE
+from vdp.verify.conformance.judge import MOST_PAGES
 from vdp.verify.conformance.opened import ALL_PAGES, SAMPLE
 from vdp.verify.outcome import Outcome
 from vdp.verify.verdict import CheckDone
@@ -64,7 +65,7 @@ def checks_done(
                 standard,
                 "rules of the standard one by one, read by pypdf: metadata, intent, boxes, fonts, colour spaces, "
                 f"document parts (every page up to {ALL_PAGES:,} pages, beyond that the ends and a sample of {SAMPLE})",
-                f"{len(CONFORMANCE)} rules",
+                f"{len(CONFORMANCE)} rules" if 2 * pieces <= MOST_PAGES else f"not asked beyond {MOST_PAGES:,} pages",
                 ("standard-", "parts-"),
             )
         )

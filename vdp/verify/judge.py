@@ -24,7 +24,7 @@ from vdp.job.postscript import ENDINGS
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
-from vdp.verify.conformance.judge import PDFVT, PDFX, judge_standard
+from vdp.verify.conformance.judge import MOST_PAGES, PDFVT, PDFX, judge_standard
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
 from vdp.verify.inputs import check_inputs, file_hash
@@ -268,7 +268,7 @@ class _Judge:
             due = PDFVT if self.job.model.colour.profile is not None else ""
             if claimed != due:
                 self._file("standard-claim", "report.json", f"it names {claimed or 'no standard'}, the job gives {due}")
-        if claimed:
+        if claimed and 2 * self.count <= MOST_PAGES:
             sheets = [name for name in sorted(self.report.files) if name.startswith("sheets") and name.endswith(".pdf")]
             for name, standard in ((_PDF, claimed), *((name, PDFX) for name in sheets)):
                 if (self.folder / name).is_file():

@@ -267,3 +267,16 @@ def test_what_is_no_pdf(tmp_path: Path) -> None:
     (tmp_path / "a.pdf").write_bytes(b"no pdf at all")
     with pytest.raises(Unreadable):
         codes(tmp_path / "a.pdf")
+
+
+def test_a_file_too_large_for_the_second_checker_is_told(good: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from vdp.verify import checks
+    from vdp.verify import judge as room
+
+    def counts() -> list[str]:
+        return [check.count for check in room.verify_folder(good.parent).checks if check.what == PDFVT]
+
+    assert counts() == [f"{len(CONFORMANCE)} rules"]
+    monkeypatch.setattr(room, "MOST_PAGES", 2)
+    monkeypatch.setattr(checks, "MOST_PAGES", 2)
+    assert counts() == ["not asked beyond 2 pages"]

@@ -14,6 +14,8 @@ from vdp.verify.second import quiet
 
 #: Standards that a file may be held against.
 PDFX, PDFVT = "PDF/X-4", "PDF/VT-1"
+#: Pages beyond which pypdf, which keeps every offset of a file as Python objects, is not asked.
+MOST_PAGES = 200_000
 #: Complaints of one code that are told one by one.
 MOST_TOLD = 10
 
