@@ -7,6 +7,7 @@ each of them proves that before it composes.  Dask gives the chunks of a machine
 from __future__ import annotations
 
 import hashlib
+import socket
 import threading
 from collections.abc import Iterator, Mapping
 from concurrent.futures import CancelledError, Executor, Future
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
 from vdp import __version__
 from vdp.compose.piece import Accepted
@@ -66,6 +68,10 @@ def reached(address: str | None) -> Iterator[Cluster | None]:
         raise CallerError.one(
             "--cluster", "needs the package 'distributed', which is not installed", "pip install 'vdp[cluster]'"
         ) from error
+    if not _answers(address):
+        raise CallerError.one(
+            f"--cluster {address}", "no scheduler answers there", "is it an address such as tcp://host:8786?"
+        )
     try:
         client: Client = Client(address, timeout=PATIENCE, set_as_default=False)
     except (OSError, ValueError) as error:
@@ -76,6 +82,17 @@ def reached(address: str | None) -> Iterator[Cluster | None]:
         yield Cluster(client.get_executor(pure=False, retries=MOST_DEATHS), _size(client, address), address)
     finally:
         client.close()
+
+
+def _answers(address: str) -> bool:
+    """Whether anything listens there.  Asked first, for a client that never connected is only taken down whenever the
+    collector comes by, and may then wait for a lock that is held by whoever woke the collector."""
+    try:
+        place = urlsplit(address if "://" in address else f"tcp://{address}")
+        with socket.create_connection((place.hostname or "", place.port or 8786), PATIENCE):
+            return True
+    except (OSError, ValueError):
+        return False
 
 
 def _size(client: Client, address: str) -> int:
