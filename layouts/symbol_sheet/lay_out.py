@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from vdp.barcode import carriers
+from vdp.barcode.least import least_dots
 from vdp.barcode.sizes import SIZES, STATES, snap
 from vdp.barcode.symbology import KNOWN
-from vdp.plan.symbols import LEAST_DOTS, LEAST_UNMEASURED
 
 FOLDER = Path(__file__).parent
 RECORDS = FOLDER.parent.parent / "demo_records" / "symbol_sheet.csv"
@@ -78,7 +78,7 @@ def symbols() -> Iterator[Drawn]:
             yield Drawn(kind, "post", "", width / per_mm, height / per_mm)
             continue
         known, size = KNOWN[carrier], SIZES.get((carrier, USES.get(kind, "")))
-        least = LEAST_DOTS.get(kind, LEAST_UNMEASURED) / per_mm
+        least = least_dots(kind, DPI) / per_mm
         sizes = size.x_mm if size else (least, 0.508, LARGEST)
         for title, asked in zip(("least", "usual", "largest"), sizes, strict=True):
             dots = snap(asked, DPI, size).dots
