@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.run.test_sheets import WEB
 from tests.sheeted import Small, judged, lay_run, make_run
 from tests.small import JOB, write_job
 from tests.tamper.sheet_cases import JOB_CASES, SHEET_CASES, SheetCase
@@ -16,20 +17,6 @@ from vdp.press.order import arrange
 from vdp.run import run_job
 from vdp.run.screen import Screen
 from vdp.verify.judge import verify_folder
-
-WEB = """\
-web:
-  width: 230 mm
-  lanes: 3
-  along: 2
-  gutter: 5 mm
-  bleed: 2 mm
-  margins: {left: 10 mm, right: 10 mm, head: 10 mm, foot: 11 mm}
-  order: blocks
-  height: 2
-  roll_frames: 2
-  rewound: true
-"""
 
 
 @pytest.fixture(scope="module")

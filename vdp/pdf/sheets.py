@@ -31,7 +31,8 @@ from vdp.pdf.content import Renderer
 from vdp.pdf.fonts import embed
 from vdp.pdf.frames import Frames, entries
 from vdp.pdf.names import Names, uses_of
-from vdp.pdf.objects import Name, Raw, Ref, Value, indirect, number_text, serialise, stream
+from vdp.pdf.objects import Name, Raw, Ref, Value, number_text, serialise, stream
+from vdp.pdf.placing import Placing
 from vdp.pdf.sink import Sink
 from vdp.pdf.squeeze import COMPRESSORS, Squeeze, pack
 from vdp.pdf.standard import HEADER, catalog, identifier, information, xmp
@@ -75,7 +76,7 @@ class SheetBook:
     forms: Mapping[str, Sequence[Mark]] = field(default_factory=dict)
 
 
-class SheetWriter:
+class SheetWriter(Placing):
     """Writes one file of sheets.  Raises CallerError for a full disk and for pieces that are not what they were; no
     half-made file stays."""
 
@@ -126,20 +127,6 @@ class SheetWriter:
             node_entries: dict[str, Value] = {"Type": Name("Pages"), "Count": node.pages, "Kids": kids}
             node_entries |= {"Parent": Ref(node.parent)} if node.parent else {"MediaBox": media}
             self._put(Ref(node.number), node_entries)
-
-    def _number(self) -> Ref:
-        self._next += 1
-        return Ref(self._next - 1)
-
-    def _put_bytes(self, number: int, data: bytes) -> None:
-        self._places[number] = self._sink.position
-        self._sink.write(data)
-
-    def _put(self, ref: Ref, value: Value) -> None:
-        self._put_bytes(ref.number, indirect(ref.number, serialise(value)))
-
-    def _put_stream(self, ref: Ref, stream_entries: Mapping[str, Value], data: bytes) -> None:
-        self._put_bytes(ref.number, stream(ref.number, stream_entries, data))
 
     def _points(self, dots: int) -> Raw:
         return Raw(number_text(dots * 72 / self._book.dpi, 5).encode())

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
 from types import TracebackType
 from typing import NamedTuple
@@ -27,8 +27,9 @@ from vdp.pdf.copying import Copier, ForeignFault
 from vdp.pdf.dpart import part_root, scope, scope_bytes, upper_parts
 from vdp.pdf.fonts import embed
 from vdp.pdf.names import Names, Uses, name_resources, uses_of
-from vdp.pdf.objects import Name, Raw, Ref, Value, indirect, number_text, serialise, stream
+from vdp.pdf.objects import Name, Raw, Ref, Value, number_text, serialise, stream
 from vdp.pdf.pictures import load_picture
+from vdp.pdf.placing import Placing
 from vdp.pdf.sink import Sink
 from vdp.pdf.squeeze import Squeeze, pack
 from vdp.pdf.standard import HEADER, boxes, catalog, identifier, information, layer, output_intent, xmp
@@ -48,7 +49,7 @@ class Finished(NamedTuple):
     fonts: dict[str, str]
 
 
-class Writer:
+class Writer(Placing):
     """Writes one file.  Raises CallerError for artwork that cannot be used and for a disk that is full; whatever is
     raised inside its `with`, no half-made file stays."""
 
@@ -103,20 +104,6 @@ class Writer:
         self._tree(arithmetic)
         ticket = Ticket(book.dpi, self.names, arithmetic, boxes(book), compression)
         return ticket, Body(self._sink, ticket, 0)
-
-    def _number(self) -> Ref:
-        self._next += 1
-        return Ref(self._next - 1)
-
-    def _put_bytes(self, number: int, data: bytes) -> None:
-        self._places[number] = self._sink.position
-        self._sink.write(data)
-
-    def _put(self, ref: Ref, value: Value) -> None:
-        self._put_bytes(ref.number, indirect(ref.number, serialise(value)))
-
-    def _put_stream(self, ref: Ref, entries: Mapping[str, Value], data: bytes) -> None:
-        self._put_bytes(ref.number, stream(ref.number, entries, data))
 
     def _intent(self, profile: Profile) -> Ref:
         data, intent = self._number(), self._number()

@@ -11,11 +11,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-import numpy as np
 from PIL import Image
 
 from vdp.errors import CallerError
-from vdp.verify.coverage import Coverage, Tints, leaf_tints, measure
+from vdp.verify.coverage import Coverage, leaf_tints, measure, total_of
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.inks import PROCESS
 from vdp.verify.manifest import read_report
@@ -64,11 +63,10 @@ def draw_plates(
             for piece in pieces:
                 for side, leaf in enumerate(pages(pdf, 2 * piece - 2, 2 * piece)):
                     tints, trim = leaf_tints(pdf, leaf, spots, dpi)
-                    total: Tints = np.asarray(sum(tints[plate] for plate in counted), np.float32)
                     views: dict[str, Pixels] = {
                         "printed": printed(tints),
                         "uv": under_lamp(tints, lamp),
-                        "toner": heat(total, limit),
+                        "toner": heat(total_of(tints, counted), limit),
                         **{plate: plate_alone(tint) for plate, tint in tints.items()},
                     }
                     names = tuple(f"piece-{piece:06d}-{SIDES[side]}-{name.replace(' ', '_')}.png" for name in views)

@@ -83,8 +83,12 @@ def _files(job: Job) -> dict[Path, list[tuple[int, Wanted]]]:
     return {path: sorted(pages.items(), key=lambda page: page[0]) for path, pages in used.items()}
 
 
+def _name(job: Job, path: Path) -> str:
+    return path.relative_to(job.folder).as_posix() if path.is_relative_to(job.folder) else path.name
+
+
 def _where(job: Job, path: Path, concern: Concern) -> str:
-    name = path.relative_to(job.folder).as_posix() if path.is_relative_to(job.folder) else path.name
+    name = _name(job, path)
     if not concern.page:
         return name
     where = f"{name}, page {concern.page}"
@@ -102,7 +106,7 @@ def _record_pictures(plan: Plan) -> Iterator[Finding]:
         return
     for path, (width, height) in sorted(plan.pictures.items()):
         ppi = max(_ppi(step, width, height, plan.page.dpi) for step in steps)
-        where = path.relative_to(plan.job.folder).as_posix() if path.is_relative_to(plan.job.folder) else path.name
+        where = _name(plan.job, path)
         names = " or ".join(step.name for step in steps)
         if ppi < rules.ppi_least:
             message = f"has {ppi:.0f} pixels an inch in {names}; {rules.ppi_least:.0f} is the least"

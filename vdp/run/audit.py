@@ -6,7 +6,7 @@ Lives here: what is judged, in which order, and what is told.  Not here: seals (
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -87,33 +87,18 @@ def audit_runs(
     for folder in folders:
         if not (folder / "report.json").is_file():
             raise CallerError.one(str(folder), "is not a run folder: it has no report.json", "name the folder of a run")
-    _step(
-        audit,
-        "Seals",
-        "signature, hashes of every file, hash tree, counts",
-        f"{len(folders)} runs",
-        _seals(folders, public),
-    )
-    _step(audit, "Serials", "each once, within and across the runs", "", _serials(audit, folders))
-    audit.checks[-1] = Check(
-        "Serials", "each once, within and across the runs", f"{audit.serials:,}", audit.checks[-1].good
-    )
+    seals, serials = _seals(folders, public), _serials(audit, folders)
+    _step(audit, "Seals", "signature, hashes of every file, hash tree, counts", seals, lambda: f"{len(folders)} runs")
+    _step(audit, "Serials", "each once, within and across the runs", serials, lambda: f"{audit.serials:,}")
     if ledger is None:
         audit.unchecked.append(
             "the ledger: none was named, so its chain and what it knows of these numbers were not looked at"
         )
     else:
-        _step(audit, "Ledger", "every entry follows from the one before", ledger, _chain(ledger))
+        _step(audit, "Ledger", "every entry follows from the one before", _chain(ledger), lambda: ledger)
     if decode:
-        _step(
-            audit,
-            "Finished files",
-            "pages read and symbols decoded again",
-            "",
-            _decoded(audit, folders, workers, screen),
-        )
-        last = audit.checks[-1]
-        audit.checks[-1] = Check(last.what, last.how, f"{audit.pages:,} pages", last.good)
+        found = _decoded(audit, folders, workers, screen)
+        _step(audit, "Finished files", "pages read and symbols decoded again", found, lambda: f"{audit.pages:,} pages")
     else:
         audit.unchecked.append("the finished pages: they were not decoded again")
     audit.unchecked.append("what was printed: an audit sees files, not paper")
@@ -122,10 +107,11 @@ def audit_runs(
     return audit
 
 
-def _step(audit: Audit, what: str, how: str, count: str, found: Iterator[Finding]) -> None:
+def _step(audit: Audit, what: str, how: str, found: Iterator[Finding], count: Callable[[], str]) -> None:
+    """Takes a check's findings; `count` is asked when they are all there."""
     findings = list(found)
     audit.findings += findings
-    audit.checks.append(Check(what, how, count, not findings))
+    audit.checks.append(Check(what, how, count(), not findings))
 
 
 def _seals(folders: Sequence[Path], key: bytes | None) -> Iterator[Finding]:

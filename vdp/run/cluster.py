@@ -68,16 +68,15 @@ def reached(address: str | None) -> Iterator[Cluster | None]:
         raise CallerError.one(
             "--cluster", "needs the package 'distributed', which is not installed", "pip install 'vdp[cluster]'"
         ) from error
+    silent = CallerError.one(
+        f"--cluster {address}", "no scheduler answers there", "is it an address such as tcp://host:8786?"
+    )
     if not _answers(address):
-        raise CallerError.one(
-            f"--cluster {address}", "no scheduler answers there", "is it an address such as tcp://host:8786?"
-        )
+        raise silent
     try:
         client: Client = Client(address, timeout=PATIENCE, set_as_default=False)
     except (OSError, ValueError) as error:
-        raise CallerError.one(
-            f"--cluster {address}", "no scheduler answers there", "is it an address such as tcp://host:8786?"
-        ) from error
+        raise silent from error
     try:
         yield Cluster(client.get_executor(pure=False, retries=MOST_DEATHS), _size(client, address), address)
     finally:

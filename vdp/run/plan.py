@@ -20,7 +20,7 @@ from vdp.job.faces import job_faces
 from vdp.job.load import Job
 from vdp.press.drawing import draw_stacks
 from vdp.press.order import Order, Place
-from vdp.press.stock import Paper, Usage, feet, gsm, metres, roll_warnings, usage
+from vdp.press.stock import Usage, feet, metres, roll_warnings
 from vdp.run.allot import foreseen
 from vdp.run.desk import desk_of, ledger_of
 from vdp.run.folder import prepare
@@ -28,7 +28,7 @@ from vdp.run.intake import Intake, take_in
 from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.screen import Screen
-from vdp.run.web import Laid, lay_out, limits_of, paper_of
+from vdp.run.web import Laid, lay_out, limits_of, paper_of, usage_of
 from vdp.units import mm, points
 
 #: Pixels a drawn SVG unit in the PNG.
@@ -143,8 +143,8 @@ def plan_job(
     asked = [(text, _place(text)) for text in places]
     known, found = _look(intake, laid.order, serials, asked)
     frame = points(laid.plan.web.frame, job.model.resolution)
-    planned = Planned(job.model.job, laid, frame, _paper(job, laid, frame), known, found)
-    planned.warnings = _warnings(job, laid.order, frame)
+    planned = Planned(job.model.job, laid, frame, usage_of(job, laid), known, found)
+    planned.warnings = _warnings(job, laid, frame)
     if out is not None:
         _draw(planned, job, out)
     return planned
@@ -186,25 +186,8 @@ def _place(text: str) -> Place:
     return Place(roll, frame, lane, along[0] if along else 1)
 
 
-def _paper(job: Job, laid: Laid, frame: float) -> Usage | None:
-    """None where the job says nothing of its paper or press."""
-    paper, press = paper_of(job, laid.plan.web), job.model.press
-    if paper is None or press is None:
-        return None
-    limits = limits_of(job)
-    ends = limits.leader + limits.trailer if limits is not None else 0.0
-    order, where = laid.order, job.where("job", "stock")
-    return usage(order.frames, order.rolls, frame, paper, press.speed, where, ends=ends, make_ready=press.make_ready)
-
-
-def _warnings(job: Job, order: Order, frame: float) -> list[Finding]:
-    said = job.model.web
-    limits = limits_of(job)
-    paper = None
-    if said is not None and job.model.stock is not None:
-        stock = job.model.stock
-        grams = stock.gsm if stock.gsm is not None else gsm(stock.pounds or 0.0, stock.basis or "text")
-        paper = Paper(said.width, stock.caliper, grams, stock.diameter, stock.core)
+def _warnings(job: Job, laid: Laid, frame: float) -> list[Finding]:
+    limits, paper, order = limits_of(job), paper_of(job, laid.plan.web), laid.order
     if limits is None or paper is None:
         return []
     most = max(order.frames_on(roll) for roll in range(1, order.rolls + 1))

@@ -8,12 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from vdp.job.load import Job
-from vdp.press.stock import usage
 from vdp.press.ticket import PrintFile, Ticket, write_ticket
 from vdp.run.folder import sha256_of
 from vdp.run.identity import created_of
-from vdp.run.web import Laid, limits_of, paper_of
-from vdp.units import points
+from vdp.run.web import Laid, paper_of, usage_of
 from vdp.verify.inks import PROCESS
 from vdp.verify.tree import open_pdf, page_count
 
@@ -22,10 +20,10 @@ NAME = "ticket.xjdf"
 
 def put_ticket(folder: Path, job: Job, laid: Laid, pieces: int) -> None:
     """Writes the ticket of a job that states its stock and press."""
-    paper, press = paper_of(job, laid.plan.web), job.model.press
-    if paper is None or press is None:
+    paper, used = paper_of(job, laid.plan.web), usage_of(job, laid)
+    if paper is None or used is None:
         return
-    limits, web = limits_of(job), laid.plan.web
+    web = laid.plan.web
     plates = (*PROCESS, *job.model.spots)
     ticket = Ticket(
         job=job.model.job,
@@ -36,16 +34,7 @@ def put_ticket(folder: Path, job: Job, laid: Laid, pieces: int) -> None:
         backs=laid.plan.backs,
         heads=laid.plan.heads,
         paper=paper,
-        usage=usage(
-            laid.order.frames,
-            laid.order.rolls,
-            points(web.frame, job.model.resolution),
-            paper,
-            press.speed,
-            job.where("job", "stock"),
-            ends=limits.leader + limits.trailer if limits is not None else 0.0,
-            make_ready=press.make_ready,
-        ),
+        usage=used,
         front=plates,
         back=plates,
         files=[_file(path) for path in sorted(folder.glob("sheets*.pdf"))],

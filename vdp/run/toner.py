@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from PIL import Image
 
 from vdp.errors import Finding
 from vdp.job.load import Job
 from vdp.units import mm
-from vdp.verify.coverage import Coverage, Tints, leaf_tints, measure
+from vdp.verify.coverage import Coverage, Tints, leaf_tints, measure, total_of
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.inks import PROCESS
 from vdp.verify.tree import open_pdf, pages
@@ -56,7 +55,7 @@ class Toner:
 
 
 def measure_run(folder: Path, job: Job, pieces: int) -> Toner | None:
-    """Measures the first, the last and a seeded sample of pieces; None when the job asks for no sample."""
+    """Measures the first piece and others of a seeded sample, as many as the job says; None when it says none."""
     rules = job.model.toner
     if not rules.sample:
         return None
@@ -88,16 +87,13 @@ def measure_run(folder: Path, job: Job, pieces: int) -> Toner | None:
     }
     where, thick = max(found, key=lambda place: place[1].most)
     place = f"{where}, {mm(thick.where[0]):.0f} mm from the left and {mm(thick.where[1]):.0f} mm from the bottom"
-    over = [
-        Finding("toner-thick", place, f"{thick.most:.0f} % of toner; the job allows {rules.limit:.0f} %")
-        for _ in range(thick.most > rules.limit)
-    ]
+    told = Finding("toner-thick", place, f"{thick.most:.0f} % of toner; the job allows {rules.limit:.0f} %")
+    over = [told] if thick.most > rules.limit else []
     mean = sum(c.mean for _, c in found) / len(found)
     return Toner(len(found), areas, grams, mean, thick.most, place, (*over, *doubts), picture)
 
 
 def _heat_picture(tints: Mapping[str, Tints], counted: Sequence[str], limit: float) -> bytes:
-    total: Tints = np.asarray(sum(tints[plate] for plate in counted), np.float32)
     out = io.BytesIO()
-    Image.fromarray(heat(total, limit)).reduce(2).save(out, "PNG", optimize=False)
+    Image.fromarray(heat(total_of(tints, counted), limit)).reduce(2).save(out, "PNG", optimize=False)
     return out.getvalue()

@@ -14,7 +14,7 @@ from vdp.press.framecode import measure_code
 from vdp.press.frames import SheetPlan
 from vdp.press.order import Order, Place, arrange
 from vdp.press.printmarks import MarksWanted, plan_marks
-from vdp.press.stock import Paper, RollLimits, frames_a_roll, gsm
+from vdp.press.stock import Paper, RollLimits, Usage, frames_a_roll, gsm, usage
 from vdp.press.web import Wanted, Web, lay_web
 from vdp.run.finishing import lines_of
 from vdp.units import points
@@ -89,6 +89,23 @@ def limits_of(job: Job) -> RollLimits | None:
         return None
     core = rolls.core if rolls.core is not None else stock.core if stock is not None else 0.0
     return RollLimits(core, rolls.length, rolls.diameter, rolls.kilograms, rolls.leader, rolls.trailer)
+
+
+def usage_of(job: Job, laid: Laid) -> Usage | None:
+    """Paper and time of a run; None where the job does not say its paper and its press."""
+    paper, press, limits = paper_of(job, laid.plan.web), job.model.press, limits_of(job)
+    if paper is None or press is None:
+        return None
+    return usage(
+        laid.order.frames,
+        laid.order.rolls,
+        points(laid.plan.web.frame, job.model.resolution),
+        paper,
+        press.speed,
+        job.where("job", "stock"),
+        ends=limits.leader + limits.trailer if limits is not None else 0.0,
+        make_ready=press.make_ready,
+    )
 
 
 def roll_frames(job: Job, web: Web) -> int | None:

@@ -80,11 +80,17 @@ def leaf_tints(pdf: pikepdf.Pdf, leaf: Leaf, spots: Sequence[str], dpi: float) -
     return tints, trim
 
 
-def measure(tints: Mapping[str, Tints], trim: Area, counted: Sequence[str], dpi: float) -> Coverage:
-    """Sums and the thickest patch of a page's tints."""
+def total_of(tints: Mapping[str, Tints], counted: Sequence[str]) -> Tints:
+    """The sum of the counted plates' tints, place by place."""
     total = np.zeros(next(iter(tints.values())).shape, np.float32)
     for plate in counted:
         total += tints[plate]
+    return total
+
+
+def measure(tints: Mapping[str, Tints], trim: Area, counted: Sequence[str], dpi: float) -> Coverage:
+    """Sums and the thickest patch of a page's tints."""
+    total = total_of(tints, counted)
     side = max(1, round(PATCH_MM / 25.4 * dpi))
     patches = _patch_means(total, side)
     row, column = np.unravel_index(int(patches.argmax()), patches.shape)

@@ -5,21 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from vdp.verify.state import Area
-
-Matrix = tuple[float, float, float, float, float, float]
+from vdp.verify.state import Area, Matrix
 
 
 def matrix(operands: Iterable[Any]) -> Matrix:
     a, b, c, d, e, f = (float(value) for value in operands)
     return a, b, c, d, e, f
-
-
-def times(one: Matrix, other: Matrix) -> Matrix:
-    """`one` first, then `other`."""
-    a, b, c, d, e, f = one
-    g, h, i, j, k, m = other
-    return a * g + b * i, a * h + b * j, c * g + d * i, c * h + d * j, e * g + f * i + k, e * h + f * j + m
 
 
 def moved(matrix: Matrix, x: float, y: float) -> tuple[float, float]:

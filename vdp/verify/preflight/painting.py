@@ -13,10 +13,10 @@ from typing import Any, Literal, NamedTuple
 import pikepdf
 
 from vdp.verify.doubt import Unreadable, pdf_faults
-from vdp.verify.preflight.geometry import Matrix, around, matrix, moved, scale, times
+from vdp.verify.preflight.geometry import around, matrix, moved, scale
 from vdp.verify.preflight.spaces import CMYK, GRAY, RGB, UNKNOWN, Shade, shade_of
 from vdp.verify.preflight.state import State
-from vdp.verify.state import Area
+from vdp.verify.state import Area, Matrix, times
 
 What = Literal["text", "fill", "stroke", "picture", "shading"]
 #: Forms within forms, and operators in all, of one page; beyond them a file is taken to be hostile or no artwork.

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from vdp.verify.preflight.geometry import Matrix
 from vdp.verify.preflight.spaces import GRAY, Shade
+from vdp.verify.state import IDENTITY, Matrix
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    ctm: Matrix = (1, 0, 0, 1, 0, 0)
+    ctm: Matrix = IDENTITY
     fill: Shade = GRAY
     stroke: Shade = GRAY
     fill_colour: tuple[float, ...] = (0.0,)
