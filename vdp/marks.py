@@ -8,7 +8,7 @@ area the mark fills on the page *after* turning.  Nothing here knows PDF, fonts 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, ClassVar, NamedTuple, Protocol
 
 #: The process plates, in DeviceCMYK component order.
 PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
@@ -60,6 +60,62 @@ class Glyphs:
     rtl: bool
 
 
+class Letters(Protocol):
+    """A face whose letters have each their own glyph, whatever stands beside them: only the advance depends on the next
+    letter."""
+
+    @property
+    def face(self) -> str: ...
+
+    def place(self, pair: str) -> tuple[int, float, float]:
+        """Glyph id, advance and natural advance (as in Glyphs) of the first of two letters before the second, or of one
+        letter at the end."""
+        ...
+
+
+class Spelled:
+    """Glyphs that follow from their letters alone; they are worked out where they are asked for.
+
+    `width` as in Glyphs.  Compared by identity.
+    """
+
+    __slots__ = ("face", "letters", "text", "width")
+
+    offsets: ClassVar[tuple[tuple[float, float], ...]] = ()
+    rtl: ClassVar[bool] = False
+
+    def __init__(self, letters: Letters, text: str, width: float) -> None:
+        self.letters = letters
+        self.face = letters.face
+        self.text = text
+        self.width = width
+
+    def _places(self, at: int) -> tuple[Any, ...]:
+        text = self.text
+        pairs = [text[place : place + 2] for place in range(len(text))]
+        return tuple([self.letters.place(pair)[at] for pair in pairs])
+
+    @property
+    def gids(self) -> tuple[int, ...]:
+        return self._places(0)
+
+    @property
+    def advances(self) -> tuple[float, ...]:
+        return self._places(1)
+
+    @property
+    def natural(self) -> tuple[float, ...]:
+        return self._places(2)
+
+    @property
+    def clusters(self) -> tuple[str, ...]:
+        return tuple(self.text)
+
+
+#: A stretch of text in one face.
+Stretch = Glyphs | Spelled
+
+
 class Line(NamedTuple):
     """A line of text: its baseline's start on the page in dots (after turning), and glyphs left to right.
 
@@ -68,7 +124,7 @@ class Line(NamedTuple):
 
     x: int
     y: int
-    glyphs: tuple[Glyphs, ...]
+    glyphs: tuple[Stretch, ...]
     text: str
 
 

@@ -20,6 +20,7 @@ from vdp.run.lines import BATCH, document_parts, manifest_lines
 from vdp.run.make import book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
+from vdp.run.rest import collector_at_rest
 from vdp.run.workers import CHUNK
 
 
@@ -32,7 +33,9 @@ class Times(NamedTuple):
 
 def compose(folder: Path, records: Path, count: int, out: Path) -> None:
     """Everything that a run does before it verifies: both passes over the records, then both files, whole."""
-    compose_with(folder, records, count, out, workers=1)
+    # As a run does it.
+    with collector_at_rest():
+        compose_with(folder, records, count, out, workers=1)
 
 
 def compose_small(folder: Path, records: Path, count: int, out: Path) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 from vdp.job.faces import builtin_faces
 from vdp.job.model import Spot
-from vdp.marks import BLACK, FillMark, Glyphs, Ink, Line, Mark, TextMark
+from vdp.marks import BLACK, FillMark, Ink, Line, Mark, Stretch, TextMark
 from vdp.pdf.book import Book
 from vdp.pdf.content import Renderer
 from vdp.pdf.names import name_resources
@@ -39,7 +39,7 @@ def book(pieces: int = 1, **more: Any) -> Book:
     return Book(**(base | more))
 
 
-def glyphs(text: str, face: str = "sans", language: str = "en") -> tuple[Glyphs, ...]:
+def glyphs(text: str, face: str = "sans", language: str = "en") -> tuple[Stretch, ...]:
     return SETTER.shape(text, face, language)
 
 

@@ -11,7 +11,7 @@ from itertools import accumulate, product
 import icu
 import pytest
 
-from vdp.text.breaks import BREAK_SPACES, Breaker, is_plain, split_paragraphs
+from vdp.text.breaks import BREAK_SPACES, Breaker, plain_script, split_paragraphs
 from vdp.text.languages import read_language
 
 # Where ICU 77.1, which follows Unicode 16, differs from the file, which is Unicode 15.0; rules of UAX #14 that changed
@@ -111,7 +111,7 @@ def test_plain_words_have_no_break_within(language: str) -> None:
     for code in range(0x20, 0x260):
         char = chr(code)
         for chunk in (char, f"a{char}", f"{char}1 ", f"1{char}. ", f"{char}),!  "):
-            if is_plain(chunk):
+            if plain_script(chunk):
                 plain += 1
                 assert breaker.opportunities(chunk) == [len(chunk)]
                 assert breaker.stands_alone(chunk)
@@ -169,8 +169,8 @@ def test_break_spaces_allow_a_break_and_no_other_space_does() -> None:
 @pytest.mark.parametrize("chunk", ["01234-0123 ", "1-2", "12-31, ", "2026-03.) "])
 def test_two_numbers_with_a_hyphen_are_one_plain_chunk(language: str, chunk: str) -> None:
     breaker = Breaker(read_language(language))
-    assert is_plain(chunk)
+    assert plain_script(chunk)
     assert breaker.opportunities(chunk) == [len(chunk)]
     assert breaker.stands_alone(chunk)
-    assert not is_plain(f"-{chunk}")
-    assert not is_plain(f"a-{chunk}")
+    assert not plain_script(f"-{chunk}")
+    assert not plain_script(f"a-{chunk}")

@@ -6,7 +6,7 @@ import unicodedata
 
 import pytest
 
-from vdp.marks import Glyphs
+from vdp.marks import Stretch
 from vdp.text import Faces, Setter
 from vdp.text.shape import Run, Shaper, tell_clusters
 
@@ -16,7 +16,7 @@ def shaper(faces: Faces) -> Shaper:
     return Shaper(faces)
 
 
-def read_back(glyphs: Glyphs) -> str:
+def read_back(glyphs: Stretch) -> str:
     """Text in reading order out of the glyphs alone."""
     return "".join(reversed(glyphs.clusters) if glyphs.rtl else glyphs.clusters)
 
@@ -35,7 +35,9 @@ def test_a_run_keeps_its_identity_and_its_widths(shaper: Shaper, faces: Faces) -
     assert list(glyphs.natural) == [face.font.get_glyph_h_advance(gid) for gid in glyphs.gids]
     assert glyphs.width < sum(glyphs.natural)
     plain = shaper.shape(Run("minimum", "sans", False, "Latn", "en"))
-    assert plain.advances is plain.natural
+    assert plain.advances == plain.natural
+    whole = shaper.shape_whole(Run("minimum", "sans", False, "Latn", "en"))
+    assert whole.advances is whole.natural  # for the memory of what is kept
     assert plain.offsets == ()
 
 

@@ -12,6 +12,8 @@ from typing import Any, NamedTuple
 
 from vdp.errors import CallerError
 
+_encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+
 
 class SymbolLine(NamedTuple):
     """A symbol as the manifest tells it: `page` 1-based in pieces.pdf, `box` in points with the quiet zone."""
@@ -47,7 +49,7 @@ def piece_line(
         "place": None if place is None else dict(place),
         "sha256": sha256,
     }
-    return json.dumps(line, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
+    return _encode(line).encode() + b"\n"
 
 
 def read_lines(path: Path) -> Iterator[dict[str, Any]]:

@@ -139,9 +139,9 @@ def read_back(symbology: str, text: str, form: Form = PLAIN) -> str:
 
     Raises RowRefused for a text the symbology cannot hold.
     """
-    if symbology.startswith("gs1_"):
-        return gs1.parse(text).data()
-    return _DATA[symbology](text, form) if symbology in _DATA else text
+    if symbology in _DATA:
+        return _DATA[symbology](text, form)
+    return gs1.parse(text).data() if symbology.startswith("gs1_") else text
 
 
 def identifier(symbology: str, text: str, form: Form = PLAIN) -> str:

@@ -105,7 +105,18 @@ def values(text: str | ElementString) -> list[int]:
 
 def extent(text: str | ElementString) -> int:
     """Width in modules without quiet zone.  Raises RowRefused as `encode`."""
-    return 11 * (len(values(text)) + 1) + 13
+    if isinstance(text, ElementString):
+        return 11 * (len(values(text)) + 1) + 13
+    _refuse(text)
+    return 11 * (_count(text.translate(_KINDS)) + 1) + 13
+
+
+@lru_cache(maxsize=1024)
+def _count(kinds: str) -> int:
+    """How many symbol values carry characters of these kinds, the start character among them."""
+    return sum(
+        len(step.before) + (step.stop - step.start) // (2 if step.carrier == "C" else 1) for step in _route(kinds)
+    )
 
 
 def _refuse(text: str) -> None:

@@ -88,10 +88,17 @@ def mode_of(payload: str) -> Mode:
 def version_needed(payload: str, level: str) -> int:
     """The smallest version that holds `payload` at `level`.  Raises RowRefused when it is empty or none does."""
     mode = mode_of(payload)
-    for version in range(1, LARGEST + 1):
-        if _bits(mode, _length(payload, mode), version) <= _bits_held(level)[version - 1]:
-            return version
-    raise RowRefused((_overfull(payload, LARGEST, level),))
+    version = _version_for(mode, _length(payload, mode), level)
+    if not version:
+        raise RowRefused((_overfull(payload, LARGEST, level),))
+    return version
+
+
+@lru_cache(maxsize=1024)
+def _version_for(mode: Mode, length: int, level: str) -> int:
+    """The smallest version for so many characters (bytes in BYTE and UTF8); 0 where there is none."""
+    fitting = (v for v in range(1, LARGEST + 1) if _bits(mode, length, v) <= _bits_held(level)[v - 1])
+    return next(fitting, 0)
 
 
 def encode(payload: str, version: int, level: str) -> bytes:

@@ -9,16 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from vdp.errors import RowRefused
 from vdp.job.context import Context
 from vdp.job.template import Template
-from vdp.marks import Glyphs
-from vdp.pattern.microtext import count_lines, fill
+from vdp.marks import Stretch
+from vdp.pattern.microtext import fill
 from vdp.plan.build import Plan
-from vdp.plan.page import reading_size
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep
 from vdp.plan.symbols import need_of
+from vdp.text import Frame
 
 #: Opens a picture and returns its size in pixels; raises RowRefused when it cannot be used.
 Probe = Callable[[Path], tuple[int, int]]
@@ -65,8 +66,11 @@ def _try(
 ) -> None:
     match step:
         case TextStep():
-            text = wording(step, context).render(context)
-            plan.setter.check(text, step.style, context.language, step.box)
+            template, frame = wording(step, context), frame_of(plan, step, context.language)
+            if template.literals:
+                frame.check_filled(template.literals, template.values(context))
+            else:
+                frame.check(template.render(context))
         case SymbolStep():
             needs[step.name] = need_of(step, payload(step, context), plan.page.dpi)
         case ImageStep():
@@ -77,6 +81,14 @@ def _try(
             micro_glyphs(plan, step, context)
         case FixedStep() | FormStep():
             pass
+
+
+def frame_of(plan: Plan, step: TextStep, language: str) -> Frame:
+    """What sets a step's text in a language."""
+    frame = plan.frames.get((step.name, language))
+    if frame is None:
+        frame = plan.frames[step.name, language] = plan.setter.frame(step.style, language, step.box)
+    return frame
 
 
 def wording(step: TextStep, context: Context) -> Template:
@@ -102,22 +114,35 @@ def picture(plan: Plan, step: ImageStep, context: Context) -> Path | None:
     return plan.job.picture(name) if name else None
 
 
-def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> tuple[tuple[Glyphs, ...], int, int, int]:
-    """The shaped text of one repeat (a space ends it), repeats in a line, glyphs of the cut repeat, and lines."""
-    text = step.template.render(context).strip()
-    if not text:
+class Micro(NamedTuple):
+    """A line of microtext: `repeats` of `glyphs` (a space ends them), then the first `cut` stretches of one more, after
+    which `left` thousandths of an em are left."""
+
+    glyphs: tuple[Stretch, ...]
+    repeats: int
+    cut: int
+    left: float
+
+
+def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
+    """How a record's microtext fills its lines.  Raises RowRefused."""
+    template = step.template
+    if template.literals:
+        values = template.values(context)
+        text = "".join(values) or "".join(template.literals)
+        glyphs = plan.setter.endless(template.literals, values, step.face, context.language)
+    else:
+        text = template.render(context)
+        glyphs = plan.setter.shape(text.strip() + " ", step.face, context.language)
+    if not text or text.isspace():
         raise RowRefused((f"{step.name}: the microtext is empty",))
-    glyphs = plan.setter.shape(text + " ", step.face, context.language)
-    along, across = reading_size(step.box, step.turn)
-    lines = count_lines(across, step.leading, step.body)
-    advances = [advance for run in glyphs for advance in run.advances]
-    room = along / (step.size * plan.page.dpi / 72) * 1000
-    repeats, cut = fill(advances, room)
+    widths = [stretch.width for stretch in glyphs]
+    repeats, cut = fill(widths, step.room)
     if repeats == 0:
-        width = sum(advances) * step.size * 25.4 / 72000
+        em = step.size * 25.4 / 72000
         raise RowRefused(
-            (f"{step.name}: the text is {width:.1f} mm long, the line {along * 25.4 / plan.page.dpi:.1f} mm",)
+            (f"{step.name}: the text is {sum(widths) * em:.1f} mm long, the line {step.room * em:.1f} mm",)
         )
-    if lines == 0:
+    if step.lines == 0:
         raise RowRefused((f"{step.name}: the box is lower than one line of {step.size:g} pt",))
-    return glyphs, repeats, cut, lines
+    return Micro(glyphs, repeats, cut, step.room - repeats * sum(widths) - sum(widths[:cut]))

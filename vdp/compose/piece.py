@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import accumulate
 from typing import NamedTuple
 
 from vdp.barcode import carriers
-from vdp.compose.fit import micro_glyphs, payload, picture, wording
+from vdp.compose.fit import frame_of, micro_glyphs, payload, picture, wording
 from vdp.errors import OurBug, RowRefused
 from vdp.job.context import Context
 from vdp.marks import (
@@ -20,11 +21,12 @@ from vdp.marks import (
     Box,
     FillMark,
     FormMark,
-    Glyphs,
     ImageMark,
     Ink,
     Line,
     Mark,
+    Spelled,
+    Stretch,
     SymbolMark,
     TextMark,
 )
@@ -111,8 +113,11 @@ def _add(
         return
     match step:
         case TextStep():
-            text = wording(step, context).render(context)
-            setting = plan.setter.set(text, step.style, context.language, step.box)
+            template, frame = wording(step, context), frame_of(plan, step, context.language)
+            if template.literals:
+                setting = frame.fill(template.literals, template.values(context))
+            else:
+                setting = frame.set(template.render(context))
             if setting.lines:
                 marks.append(TextMark(step.name, step.ink, step.box, step.style.turn, setting.size, setting.lines))
         case SymbolStep():
@@ -177,11 +182,11 @@ def _image(step: ImageStep, asset: str, pixels: tuple[int, int]) -> ImageMark:
 
 
 def _micro(plan: Plan, step: MicroStep, context: Context) -> list[Mark]:
-    glyphs, repeats, cut, count = micro_glyphs(plan, step, context)
-    run = glyphs * repeats + _cut(glyphs, cut)
+    glyphs, repeats, cut, left = micro_glyphs(plan, step, context)
+    run = glyphs * repeats + glyphs[:cut] + _first(glyphs[cut % len(glyphs)], left)
     text = "".join(part.text for part in run)
     lines = tuple(
-        Line(*spot_on_page(step.box, step.turn, 0, step.rise + n * step.leading), run, text) for n in range(count)
+        Line(*spot_on_page(step.box, step.turn, 0, step.rise + n * step.leading), run, text) for n in range(step.lines)
     )
     if not step.reversed:
         return [TextMark(step.name, step.ink, step.box, step.turn, step.size, lines)]
@@ -189,28 +194,27 @@ def _micro(plan: Plan, step: MicroStep, context: Context) -> list[Mark]:
     return [FillMark(step.name, step.ink, step.box), TextMark(step.name, ink, step.box, step.turn, step.size, lines)]
 
 
-def _cut(glyphs: tuple[Glyphs, ...], count: int) -> tuple[Glyphs, ...]:
-    """The first `count` glyphs of a run; a cluster is never split, so fewer may be left."""
-    kept: list[Glyphs] = []
-    for part in glyphs:
-        if count >= len(part.gids):
-            kept.append(part)
-            count -= len(part.gids)
-            continue
-        while count > 0 and part.clusters[count] == "":
-            count -= 1
-        if count > 0 and not part.rtl:
-            kept.append(
-                replace(
-                    part,
-                    gids=part.gids[:count],
-                    advances=part.advances[:count],
-                    natural=part.natural[:count],
-                    offsets=part.offsets[:count],
-                    clusters=part.clusters[:count],
-                    width=sum(part.advances[:count]),
-                    text="".join(part.clusters[:count]),
-                )
-            )
-        break
-    return tuple(kept)
+@lru_cache(maxsize=1024)
+def _first(part: Stretch, left: float) -> tuple[Stretch, ...]:
+    """The first glyphs of a stretch, as many as `left` thousandths of an em hold; a cluster is never split."""
+    if part.rtl:
+        return ()
+    count = sum(1 for end in accumulate(part.advances) if end <= left)
+    if isinstance(part, Spelled):
+        return (Spelled(part.letters, part.text[:count], sum(part.advances[:count])),) if count else ()
+    while count > 0 and part.clusters[count] == "":
+        count -= 1
+    if not count:
+        return ()
+    return (
+        replace(
+            part,
+            gids=part.gids[:count],
+            advances=part.advances[:count],
+            natural=part.natural[:count],
+            offsets=part.offsets[:count],
+            clusters=part.clusters[:count],
+            width=sum(part.advances[:count]),
+            text="".join(part.clusters[:count]),
+        ),
+    )

@@ -78,9 +78,13 @@ class _Compiled:
 
 
 class Template(_Compiled):
-    """A compiled text.  `constant` is the text itself when no record changes it, else None."""
+    """A compiled text.  `constant` is the text itself when no record changes it, else None.
 
-    __slots__ = ("_parts", "constant")
+    `literals` stand around its values (see `values`), and are () where there is more to it than text, fields and
+    series.
+    """
+
+    __slots__ = ("_parts", "_wanted", "constant", "literals")
 
     def __init__(self, text: str, where: str, checked: Checked, tree: nodes.Template) -> None:
         super().__init__(text, where, checked, tree)
@@ -88,6 +92,27 @@ class Template(_Compiled):
         self.constant: str | None = None
         if self._parts is not None and all(source is None for source, _ in self._parts):
             self.constant = "".join(part for _, part in self._parts)
+        #: Source and name of each value.
+        self._wanted: list[tuple[int, str]] = []
+        self.literals: tuple[str, ...] = ()
+        if self._parts is not None and self.constant is None:
+            literals = [""]
+            for source, part in self._parts:
+                if source is None:
+                    literals[-1] += part
+                else:
+                    self._wanted.append((source, part))
+                    literals.append("")
+            self.literals = tuple(literals)
+
+    def values(self, context: Context) -> list[str]:
+        """What stands between the `literals`, which are not (), however long it is.  Raises RowRefused."""
+        sources = (context.values, context.serials)
+        try:
+            return [sources[source][name] for source, name in self._wanted]
+        except KeyError:
+            self._present(context)
+            raise
 
     def render(self, context: Context) -> str:
         """The text for a record.  Raises RowRefused naming the field or filter that cannot be set."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hmac
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from vdp.checkdigit import check
 from vdp.errors import CallerError, OurBug
@@ -234,5 +235,6 @@ class Series:
         return CallerError.one(f"series {self.name}", message, mend)
 
 
+@lru_cache(maxsize=1024)
 def _printable(text: str) -> bool:
     return all("!" <= c <= "~" for c in text)

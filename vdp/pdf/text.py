@@ -6,12 +6,13 @@ text that each stands for.  Not here: fonts as objects (`fonts`), where lines st
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from operator import add
 from struct import pack
 from typing import NamedTuple
 from unicodedata import normalize
 
-from vdp.marks import Glyphs, TextMark
+from vdp.marks import Glyphs, Letters, Spelled, Stretch, TextMark
 from vdp.pdf.objects import number_text
 
 #: Face → glyph id of the source font → the text it stands for ("" where none is known).
@@ -36,7 +37,7 @@ def _choose(one: str, other: str) -> str:
     return min(one, other, key=lambda text: (len(text), text))
 
 
-_NONE: Mapping[Glyphs, str] = {}
+_NONE: Mapping[Stretch, str] = {}
 
 #: Pairs of glyph and text remembered for a face.
 _SEEN = 65536
@@ -49,6 +50,22 @@ class _Odd(NamedTuple):
     spoken: bool
 
 
+class _Codes(dict[str, str]):
+    """Fragments of one letter before another, and of one letter at the end; bounded by the letters there are."""
+
+    def __init__(self, letters: Letters, note: Callable[[str, int, str], None]) -> None:
+        super().__init__()
+        self._letters = letters
+        self._note = note
+
+    def __missing__(self, pair: str) -> str:
+        gid, advance, natural = self._letters.place(pair)
+        self._note(self._letters.face, gid, pair[0])
+        kern = "" if advance == natural else f">{number_text(natural - advance, 2)}<"
+        text = self[pair] = f"{gid:04X}{kern}"
+        return text
+
+
 class Typist:
     """Turns text marks into operators."""
 
@@ -57,9 +74,10 @@ class Typist:
         self._fonts = fonts
         self._room = self._kept = kept
         #: Fragments in reading order left to right without rise, by face; all others by Glyphs and size.
-        self._plain: dict[str, dict[Glyphs, str]] = {}
-        self._odd: dict[tuple[Glyphs, str], _Odd] = {}
+        self._plain: dict[str, dict[Stretch, str]] = {}
+        self._odd: dict[tuple[Stretch, str], _Odd] = {}
         self._sizes: dict[float, str] = {}
+        self._codes: dict[Letters, _Codes] = {}
         #: What `glyphs` has taken in already.
         self._seen: dict[str, set[tuple[int, str]]] = {}
         self.glyphs: GlyphTexts = {}
@@ -72,12 +90,15 @@ class Typist:
         turn = _TURNS[mark.turn]
         parts = ["BT\n"]
         current, body = "", ""
-        before: tuple[Glyphs, ...] = ()
+        before: tuple[Stretch, ...] = ()
         for x, y, glyphs, text in mark.lines:
             if not glyphs:
                 continue
             face = glyphs[0].face
-            if glyphs is not before:
+            if glyphs is not before and len(glyphs) == 1 and isinstance(only := glyphs[0], Spelled):
+                body = f"[<{self._spell(only)}>]TJ\n"
+                before = glyphs
+            elif glyphs is not before:
                 plain = self._plain.get(face, _NONE)
                 fragments = [plain.get(part) or self._plainly(part, face) for part in glyphs]
                 if "" in fragments:
@@ -92,16 +113,32 @@ class Typist:
         parts.append("ET\n")
         return "".join(parts)
 
-    def _plainly(self, glyphs: Glyphs, face: str) -> str:
+    def _spell(self, part: Spelled) -> str:
+        """The fragment of letters, in whatever document the like is drawn."""
+        codes = self._codes.get(part.letters)
+        if codes is None:
+            codes = self._codes[part.letters] = _Codes(part.letters, self._note_one)
+        text = part.text
+        return f"{''.join(map(codes.__getitem__, map(add, text, text[1:])))}{codes[text[-1]]}"
+
+    def _note_one(self, face: str, gid: int, text: str) -> None:
+        known = self.glyphs.setdefault(face, {})
+        known[gid] = _choose(known.get(gid, ""), text)
+
+    def _plainly(self, glyphs: Stretch, face: str) -> str:
         """The fragment of glyphs in that face that stand on the line, one a character in the order of the text; ""
         where that is not so."""
-        if glyphs.face != face or glyphs.offsets or glyphs.rtl or "" in glyphs.clusters:
+        if glyphs.face != face:
             return ""
-        if "".join(glyphs.clusters) != glyphs.text:
+        if isinstance(glyphs, Spelled):
+            text = self._spell(glyphs)
+        elif glyphs.offsets or glyphs.rtl or "" in glyphs.clusters or "".join(glyphs.clusters) != glyphs.text:
             return ""
+        else:
+            self._note(glyphs)
+            text = _level(glyphs)
         self._make_room()
-        self._note(glyphs)
-        text = self._plain.setdefault(face, {})[glyphs] = _level(glyphs)
+        self._plain.setdefault(face, {})[glyphs] = text
         return text
 
     def _make_room(self) -> None:
@@ -114,7 +151,7 @@ class Typist:
         self._room -= 1
 
     def _unusual(
-        self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Glyphs, ...], text: str
+        self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Stretch, ...], text: str
     ) -> str:
         """A line with several faces, rises, right-to-left text, or glyphs not seen before.  Returns the last face."""
         spoken = False
@@ -141,11 +178,13 @@ class Typist:
             parts.append("EMC\n")
         return current
 
-    def _fragment(self, glyphs: Glyphs, size: str) -> _Odd:
+    def _fragment(self, glyphs: Stretch, size: str) -> _Odd:
         plain = self._plain.setdefault(glyphs.face, {})
         text = plain.get(glyphs)
         if text is not None:
             return _Odd(text, spoken=False)
+        if isinstance(glyphs, Spelled):
+            return _Odd(self._plainly(glyphs, glyphs.face), spoken=False)
         odd = self._odd.get((glyphs, size))
         if odd is not None:
             return odd
@@ -176,7 +215,10 @@ class Typist:
 
 def _shown(fragments: Iterable[str]) -> str:
     """Fragments as one TJ, without strings that show nothing."""
-    return f"[<{''.join(fragments)}>]TJ\n".replace("<>", "").replace("[]TJ", "")
+    text = "".join(fragments)
+    if text[:1] != ">" and text[-1:] != "<" and text and "<>" not in text:
+        return f"[<{text}>]TJ\n"
+    return f"[<{text}>]TJ\n".replace("<>", "").replace("[]TJ", "")
 
 
 def _speaks_for_itself(glyphs: Glyphs) -> bool:

@@ -28,13 +28,13 @@ from vdp.job.items import (
 from vdp.job.load import Job
 from vdp.job.template import Condition, Template, compile_condition, compile_text
 from vdp.marks import PAPER, ImageMark, Ink, Mark, TextMark
-from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED
+from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED, count_lines
 from vdp.plan.fixed import ArtInfo, art_mark, box_marks, ink_of, line_mark
 from vdp.plan.numbering import numbering_faults
-from vdp.plan.page import Page, inside
+from vdp.plan.page import Page, inside, reading_size
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, TextStep
 from vdp.plan.symbolstep import symbol_step
-from vdp.text import Setter, Style
+from vdp.text import Frame, Setter, Style
 from vdp.units import dots, mm
 
 SIDES = ("front", "back")
@@ -56,6 +56,8 @@ class Plan:
     art: Mapping[str, tuple[Path, int]]
     needs: Mapping[str, int] = field(default_factory=dict)
     pictures: Mapping[Path, tuple[int, int]] = field(default_factory=dict)
+    #: What sets each step's text in each language, by names; filled as records ask for it.
+    frames: dict[tuple[str, str], Frame] = field(default_factory=dict, compare=False, repr=False)
 
     def sized(self, needs: Mapping[str, int], pictures: Mapping[Path, tuple[int, int]]) -> Plan:
         """The plan with what the first pass over the records has found."""
@@ -236,15 +238,19 @@ class _Builder:
             )
         size_dots = item.size * self.page.dpi / 72
         leading = dots(item.leading, self.page.dpi) if item.leading else max(1, math.ceil(size_dots * 1.2))
+        box, body = self.page.box(item.box), math.ceil(size_dots)
+        along, across = reading_size(box, item.turn)
         return MicroStep(
             name=name,
             when=when,
             template=self._template(item.microtext, where("microtext")),
-            box=self.page.box(item.box),
+            box=box,
             face=item.face,
             size=item.size,
-            body=math.ceil(size_dots),
+            body=body,
             leading=leading,
+            room=along / size_dots * 1000,
+            lines=count_lines(across, leading, body),
             rise=round(size_dots * 0.8),
             ink=ink,
             reversed=item.reversed,

@@ -83,7 +83,10 @@ class SymbolStep:
 
 @dataclass(frozen=True, slots=True)
 class MicroStep:
-    """Microtext: `leading` and `rise` (top of the type body to the baseline) in dots, `size` in points."""
+    """Microtext: `leading` and `rise` (top of the type body to the baseline) in dots, `size` in points.
+
+    `room` is the length of a line in thousandths of an em, `lines` how many the box holds.
+    """
 
     name: str
     when: Condition | None
@@ -94,6 +97,8 @@ class MicroStep:
     body: int
     leading: int
     rise: int
+    room: float
+    lines: int
     ink: Ink
     reversed: bool
     turn: int

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from itertools import islice
 
 from vdp.audit.manifest import SymbolLine, piece_line
 from vdp.compose.piece import Accepted, Piece
+from vdp.marks import Box
 from vdp.pdf.content import Renderer
 from vdp.pdf.dpart import record_metadata
 from vdp.run.web import PlaceOf
@@ -52,13 +54,17 @@ def manifest_lines(
         digest = hashlib.sha256(contents[2 * at])
         digest.update(contents[2 * at + 1])
         symbols = []
-        for symbol in piece.symbols:
-            x, y, width, height = symbol.box
-            edges = tuple(round(points(edge, dpi), 4) for edge in (x, y, x + width, y + height))
-            page = 2 * (first + at) + symbol.side + 1
-            symbols.append(
-                SymbolLine(symbol.name, symbol.symbology, symbol.identifier, symbol.plate, page, edges, symbol.data)  # type: ignore[arg-type]  # four edges
-            )
+        for name, symbology, identifier, plate, side, box, data in piece.symbols:
+            page = 2 * (first + at) + side + 1
+            symbols.append(SymbolLine(name, symbology, identifier, plate, page, _edges(box, dpi), data))
         place = place_of(first + at)
         told = None if place is None else place._asdict()
         yield piece_line(piece.nth + 1, piece.row, piece.language, piece.serials, symbols, digest.hexdigest(), told)
+
+
+@lru_cache(maxsize=1024)
+def _edges(box: Box, dpi: int) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of a box, in points."""
+    x, y, width, height = box
+    left, bottom, right, top = (round(points(edge, dpi), 4) for edge in (x, y, x + width, y + height))
+    return left, bottom, right, top

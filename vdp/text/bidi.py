@@ -47,9 +47,25 @@ def find_levels(text: str, rtl: bool | None) -> tuple[bytes, int]:
     return bytes(levels), base
 
 
+def _from_right(levels: Sequence[int]) -> list[int]:
+    """The same for levels 1 and 2, which most lines from right to left have: stretches of level 2 keep their order."""
+    order: list[int] = []
+    stop = len(levels)
+    while stop:
+        start = stop - 1
+        if levels[start] == 2:
+            while start and levels[start - 1] == 2:
+                start -= 1
+        order += range(start, stop)
+        stop = start
+    return order
+
+
 def visual_order(levels: Sequence[int]) -> list[int]:
     """Rule L2: indices of a line's runs from left to right, given the level of each."""
     order = list(range(len(levels)))
+    if levels and 1 <= min(levels) <= max(levels) <= 2:
+        return _from_right(levels)
     lowest_odd = min((level for level in levels if level % 2), default=0)
     if not lowest_odd:
         return order

@@ -20,11 +20,20 @@ SOFT_HYPHEN = "\u00ad"
 # Rules LB4 and LB5.
 _MANDATORY = re.compile("\r\n|[\n\r\x0b\x0c\x85\u2028\u2029]")
 
-# One word of letters and digits below U+0250 with the stops that stick to it: classes AL, NU, IS, EX, CP only, so no
+# One word of letters and digits of one script with the stops that stick to it: classes AL, NU, IS, EX, CP only, so no
 # opportunity within (LB13, LB15d, LB23, LB28) and one at its end and start (LB18).  Left out: ª, º, ×, ÷ and all that
 # is not a letter.  Or two numbers with a hyphen between them, where none is either (LB21, LB25).
-_PLAIN = re.compile("(?:[0-9A-Za-zÀ-ÖØ-öø-ɏ]+|[0-9]+-[0-9]+)[.,:;!?)]* *")
-is_plain = _PLAIN.fullmatch
+_PLAIN = re.compile(
+    "(?:(?P<Zyyy>[0-9]+(?:-[0-9]+)?)|(?P<Latn>[0-9A-Za-zÀ-ÖØ-öø-ɏ]+)"
+    "|(?P<Grek>[0-9\u0386\u0388-\u03ce]+)|(?P<Cyrl>[0-9\u0400-\u0481\u048a-\u04ff]+))[.,:;!?)]* *"
+)
+
+
+def plain_script(text: str) -> str:
+    """The script of a plain chunk (ISO 15924; Zyyy where it shows none), or "" where it is not plain."""
+    found = _PLAIN.fullmatch(text)
+    return found.lastgroup or "" if found else ""
+
 
 _CLASS = icu.UProperty.LINE_BREAK
 # Rules that look across spaces at both neighbours (LB16, LB17, with CJ as LB1 may make it NS) forbid a break that each

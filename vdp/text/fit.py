@@ -10,18 +10,21 @@ greedily.  Spaces at a line's end are not printed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import chain
 from typing import Literal, NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.marks import Box, Glyphs, Line
+from vdp.marks import Box, Line, Stretch
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
+from vdp.text.endless import Endless
 from vdp.text.faces import Faces
 from vdp.text.kept import Kept
 from vdp.text.languages import read_language
 from vdp.text.rows import Row, fill, order, text_of, whole
 from vdp.text.shape import Shaper
 from vdp.text.voice import Paragraph, Voice
+from vdp.text.wording import Wording, woven
 from vdp.units import dots, mm, points
 
 #: Leading of a style that states none, as a multiple of the type size.  Common practice, no source.
@@ -35,6 +38,7 @@ _VOICES = 64
 _FRAMES = 512
 _SETTINGS = 256
 _SHAPES = 512
+_WORDINGS = 64
 #: Texts known to fit a frame, not twice over.
 _CHECKED = 64
 
@@ -80,9 +84,10 @@ class Setter:
         self._dpi = dpi
         self._shaper = Shaper(faces)
         self._voices: Kept[tuple[str, str], Voice] = Kept(self._voice, _VOICES)
-        self._frames: Kept[tuple[Style, str, Box], _Frame] = Kept(self._frame, _FRAMES)
-        self._settings: Kept[tuple[_Frame, str], Setting] = Kept(_set_in_frame, _SETTINGS)
-        self._shapes: Kept[tuple[str, str, str], tuple[Glyphs, ...]] = Kept(self._shape, _SHAPES)
+        self._frames: Kept[tuple[Style, str, Box], Frame] = Kept(self._frame, _FRAMES)
+        self._settings: Kept[tuple[Frame, str], Setting] = Kept(_set_in_frame, _SETTINGS)
+        self._endless: Kept[tuple[tuple[str, ...], str, str], Endless] = Kept(self._string, _WORDINGS)
+        self._shapes: Kept[tuple[str, str, str], tuple[Stretch, ...]] = Kept(self._shape, _SHAPES)
 
     def set(self, text: str, style: Style, language: str, box: Box) -> Setting:
         """`text` (NFC) in `box`, dots of the page after turning.  Raises RowRefused: a character that no face has,
@@ -93,21 +98,36 @@ class Setter:
         """Raises what `set` would raise, and works out no more than that takes."""
         self._frames[(style, language, box)].check(text)
 
-    def shape(self, text: str, face: str, language: str) -> tuple[Glyphs, ...]:
+    def frame(self, style: Style, language: str, box: Box) -> Frame:
+        """What sets text after text in one style, language and box."""
+        return self._frames[(style, language, box)]
+
+    def shape(self, text: str, face: str, language: str) -> tuple[Stretch, ...]:
         """`text` in one line that may be any length, spaces at its ends included, from left to right.
 
         Raises RowRefused for a character that no face has, line breaks included.
         """
         return self._shapes[(text, face, language)]
 
+    def endless(
+        self, literals: tuple[str, ...], values: Sequence[str], face: str, language: str
+    ) -> tuple[Stretch, ...]:
+        """`shape` of the literals with the values between them, trimmed, and a space after that."""
+        endless = self._endless[(literals, face, language)]
+        glyphs = endless.glyphs(values) if endless.usable else None
+        return self.shape(f"{woven(literals, values).strip()} ", face, language) if glyphs is None else glyphs
+
     def _voice(self, key: tuple[str, str]) -> Voice:
         return Voice(self._faces, self._shaper, key[0], read_language(key[1]))
 
-    def _frame(self, key: tuple[Style, str, Box]) -> _Frame:
+    def _frame(self, key: tuple[Style, str, Box]) -> Frame:
         style, language, box = key
-        return _Frame(self._faces, self._voices[(style.face, language)], style, box, self._dpi)
+        return Frame(self._faces, self._voices[(style.face, language)], style, box, self._dpi)
 
-    def _shape(self, key: tuple[str, str, str]) -> tuple[Glyphs, ...]:
+    def _string(self, key: tuple[tuple[str, ...], str, str]) -> Endless:
+        return Endless(self._voices[key[1:]], key[0])
+
+    def _shape(self, key: tuple[str, str, str]) -> tuple[Stretch, ...]:
         text, face, language = key
         if not text:
             return ()
@@ -127,7 +147,16 @@ class _Scale(NamedTuple):
     leading: int
 
 
-class _Frame:
+class _Laid(NamedTuple):
+    """A line before it is placed; `width` in thousandths of an em."""
+
+    glyphs: tuple[Stretch, ...]
+    text: str
+    width: float
+    rtl: bool
+
+
+class Frame:
     """A style, a language and a box: all that does not depend on the text."""
 
     def __init__(self, faces: Faces, voice: Voice, style: Style, box: Box, dpi: int) -> None:
@@ -136,6 +165,7 @@ class _Frame:
         self._box = box
         self._dpi = dpi
         self._checked: set[str] = set()
+        self._wordings: Kept[tuple[str, ...], Wording] = Kept(lambda literals: Wording(voice, literals), _WORDINGS)
         face = faces.face(style.face)
         self._along, self._across = (box[2], box[3]) if style.turn in (0, 180) else (box[3], box[2])
         self._scales = []
@@ -160,35 +190,81 @@ class _Frame:
         return size * self._dpi / 72000
 
     def set(self, text: str) -> Setting:
-        rows, scale = self._choose(text)
-        return Setting(scale.size, self._place(rows, scale))
+        parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
+        rows = self._single(parts)
+        if rows is not None:
+            return Setting(self._scales[0].size, self._place(rows, self._scales[0]))
+        chosen, scale = self._choose(parts)
+        return Setting(scale.size, self._place(list(map(_laid, chosen)), scale))
+
+    def fill(self, literals: tuple[str, ...], values: Sequence[str]) -> Setting:
+        """`set` of the literals with the values between them."""
+        wording = self._wordings[literals]
+        paragraph = wording.fill(values) if wording.usable else None
+        if paragraph is not None:
+            scale = self._scales[0]
+            rows = self._fill([paragraph], scale)
+            if rows is not None:
+                return Setting(scale.size, self._place(list(map(_laid, rows)), scale))
+        return self.set(woven(literals, values))
+
+    def check_filled(self, literals: tuple[str, ...], values: Sequence[str]) -> None:
+        """`check` of the literals with the values between them."""
+        wording, scale = self._wordings[literals], self._scales[0]
+        try:
+            extent = wording.measure(values) if wording.usable else None
+        except RowRefused:
+            extent = None  # `_choose` finds every reason
+        if extent is None or not extent.fits(scale.room, min(1, scale.holds) if self._style.one_line else scale.holds):
+            self.check(woven(literals, values))
 
     def check(self, text: str) -> None:
         """Raises RowRefused when the text cannot be set."""
         if text not in self._checked:
-            if not self._passes(text):
-                self._choose(text)
+            parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
+            if not self._passes(parts):
+                self._choose(parts)
             if len(self._checked) >= _CHECKED:
                 self._checked.clear()
             self._checked.add(text)
 
-    def _passes(self, text: str) -> bool:
+    def _single(self, parts: list[str]) -> list[_Laid | None] | None:
+        """Each paragraph a line at the largest size, where it is plain at first sight that it fits."""
+        scale = self._scales[0]
+        if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds):
+            return None
+        rows: list[_Laid | None] = []
+        for part in parts:
+            if not part:
+                rows.append(None)
+                continue
+            # Not worth measuring as one line.
+            spelled = self._voice.line(part) if len(part) * _NARROW <= scale.room else None
+            if spelled is None or spelled.width > scale.room:
+                return None
+            rows.append(_Laid((spelled,), part, spelled.width, bool(self._voice.rtl)))
+        return rows
+
+    def _passes(self, parts: list[str]) -> bool:
         """Whether it is plain at first sight that the text fits: each paragraph a line, at the largest size."""
         scale = self._scales[0]
-        parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
-        if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds) or len(text) > LONGEST:
+        if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds):
             return False
-        try:
-            return all(
-                not part or (len(part) * _NARROW <= scale.room and self._voice.measure(part) <= scale.room)
-                for part in parts
-            )
-        except RowRefused:
-            return False  # `_choose` finds every reason
+        for part in parts:
+            if part:
+                if len(part) * _NARROW > scale.room:
+                    return False
+                spelled = self._voice.line(part)
+                try:
+                    width = self._voice.measure(part) if spelled is None else spelled.width
+                except RowRefused:
+                    return False  # `_choose` finds every reason
+                if width > scale.room:
+                    return False
+        return True
 
-    def _choose(self, text: str) -> tuple[list[Row | None], _Scale]:
+    def _choose(self, parts: list[str]) -> tuple[list[Row | None], _Scale]:
         """Rows at the first scale at which the text fits."""
-        parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
         paragraphs = _read(self._voice, parts)
         for scale in self._scales:
             rows = self._fill(paragraphs, scale)
@@ -214,26 +290,21 @@ class _Frame:
             return None
         return rows
 
-    def _place(self, rows: list[Row | None], scale: _Scale) -> tuple[Line, ...]:
+    def _place(self, rows: list[_Laid | None], scale: _Scale) -> tuple[Line, ...]:
         style = self._style
         spare = self._across - scale.ascent - scale.descent - scale.leading * (len(rows) - 1)
         down = scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[style.valign]
         unit = self._dots_per_unit(scale.size)
         lines = []
         for row in rows:
-            if row is not None:
-                paragraph, first, last, width = row
-                right = style.align in {"right", "start" if paragraph.rtl else "end"}
+            if row is not None and row.glyphs:
+                right = style.align in {"right", "start" if row.rtl else "end"}
                 along = 0
                 if right or style.align == "centre":
-                    rest = max(0, int(self._along - (width - _SLACK) * unit))
+                    rest = max(0, int(self._along - (row.width - _SLACK) * unit))
                     along = rest if right else rest // 2
-                pieces = paragraph.pieces[first:last]
-                pieces.append(paragraph.pieces[last].ending)
-                glyphs = order(pieces, paragraph.mixed)
-                if glyphs:
-                    x, y = self._spot(along, down)
-                    lines.append(Line(x, y, glyphs, "".join([piece.text for piece in pieces])))
+                x, y = self._spot(along, down)
+                lines.append(Line(x, y, row.glyphs, row.text))
             down += scale.leading
         return tuple(lines)
 
@@ -272,7 +343,18 @@ class _Frame:
         return f"the text needs {len(rows)} lines at {at}, and the box of {wide} × {high} holds {scale.holds}"
 
 
-def _set_in_frame(key: tuple[_Frame, str]) -> Setting:
+def _laid(row: Row | None) -> _Laid | None:
+    """A row's glyphs from left to right; None for an empty line."""
+    if row is None:
+        return None
+    paragraph, first, last, width = row
+    pieces = paragraph.pieces[first:last]
+    pieces.append(paragraph.pieces[last].ending)
+    glyphs = order(pieces, paragraph.mixed)
+    return _Laid(glyphs, "".join([piece.text for piece in pieces]), width, paragraph.rtl)
+
+
+def _set_in_frame(key: tuple[Frame, str]) -> Setting:
     return key[0].set(key[1])
 
 

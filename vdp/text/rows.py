@@ -9,7 +9,7 @@ from bisect import bisect_right
 from itertools import chain
 from typing import NamedTuple
 
-from vdp.marks import Glyphs
+from vdp.marks import Stretch
 from vdp.text.bidi import visual_order
 from vdp.text.breaks import BREAK_SPACES
 from vdp.text.voice import Paragraph, Piece
@@ -51,10 +51,12 @@ def text_of(row: Row) -> str:
     return "".join([piece.text for piece in row.paragraph.pieces[row.first : row.last + 1]]).rstrip(BREAK_SPACES)
 
 
-def order(pieces: list[Piece], mixed: bool) -> tuple[Glyphs, ...]:
+def order(pieces: list[Piece], mixed: bool) -> tuple[Stretch, ...]:
     """Glyphs of a line from left to right."""
     glyphs = tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
     if not mixed:
         return glyphs
     levels = [level for piece in pieces for level in piece.levels or (0,) * len(piece.glyphs)]
+    if levels.count(1) == len(levels):
+        return glyphs[::-1]
     return tuple(glyphs[at] for at in visual_order(levels))

@@ -4,11 +4,13 @@ Lives here: the tables as far as that question needs them (ISO/IEC 14496-22, Ope
 Not here: shaping (HarfBuzz does it), what is made of the answer (`spell`).
 
 A glyph is changed by a lookup only where it stands in that lookup's coverage.  What stands in none of those that can
-be reached, but in those that kern pairs, keeps its glyph, and its advance depends on the next glyph alone.
+be reached, but in those that kern pairs, keeps its glyph, and its advance depends on the next glyph alone.  What begins
+a ligature keeps its glyph too, unless the ligature's second part follows it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from struct import unpack_from
 from typing import NamedTuple
 
@@ -68,14 +70,21 @@ class _Lookup(NamedTuple):
     subtables: list[tuple[int, int]]
 
 
-def unruly(data: bytes, tag: str, glyphs: frozenset[int]) -> frozenset[int]:
-    """Those of `glyphs` which a rule of a GSUB or GPOS table may change in text made of `glyphs` alone, other than by
-    kerning a pair.  All of them where the table cannot be judged."""
+class Changed(NamedTuple):
+    """What rules may change but for kerning a pair: glyphs `anywhere`, and `pairs` where one follows the other."""
+
+    anywhere: frozenset[int]
+    pairs: frozenset[tuple[int, int]]
+
+
+def unruly(data: bytes, tag: str, glyphs: frozenset[int]) -> Changed:
+    """What the rules of a GSUB or GPOS table may change in text made of `glyphs` alone.  All of them where the table
+    cannot be judged."""
     if not data:
-        return frozenset()
+        return Changed(frozenset(), frozenset())
     minor, features, lookups = unpack_from(">2xH2x2H", data)
     if minor and unpack_from(">I", data, 10)[0]:
-        return glyphs
+        return Changed(glyphs, frozenset())
     table = _Table(data, tag, lookups, glyphs)
     return table.changed(_asked_for(data, features))
 
@@ -116,10 +125,11 @@ class _Table:
             subtables.append((real, place))
         return _Lookup(flags, subtables)
 
-    def changed(self, roots: set[int]) -> frozenset[int]:
-        """Glyphs that the lookups reached from `roots` may change."""
+    def changed(self, roots: set[int]) -> Changed:
+        """What the lookups reached from `roots` may change."""
         called = self._called(roots)
         found: set[int] = set()
+        pairs: set[tuple[int, int]] = set()
         for number in roots | called:
             lookup = self._lookups[number]
             for kind, at in lookup.subtables:
@@ -127,13 +137,18 @@ class _Table:
                     continue
                 covered = self._covered(at + unpack_from(">H", self._data, at + 2)[0])
                 if kind == _LIGATURES and self._tag == "GSUB":
-                    covered = self._joined(at)
+                    begun = self._begun(at)
+                    if number in called or lookup.flags & _SKIPS:
+                        covered = {first for first, _ in begun}
+                    else:
+                        covered = {first for first, second in begun if second is None}
+                        pairs |= {(first, second) for first, second in begun if second is not None}
                 elif kind == _PAIRS and self._tag == "GPOS" and number not in called and not lookup.flags & _SKIPS:
                     first, second = unpack_from(">2H", self._data, at + 4)
                     if not second and not first & ~_ADVANCE_ONLY:
                         continue
                 found |= covered
-        return frozenset(found)
+        return Changed(frozenset(found), frozenset(pairs))
 
     def _called(self, roots: set[int]) -> set[int]:
         """Lookups that contexts call, from `roots` on, where the context can come about."""
@@ -160,13 +175,35 @@ class _Table:
         if self._glyphs.isdisjoint(members):
             return set()
         called: set[int] = set()
-        # By class, which glyphs are meant is not looked up: any rule may apply.
+        # Which numbers a rule may ask for: glyphs, or classes that any of the glyphs is in; before, in and after it.
+        firsts = self._glyphs.intersection(members)
+        known = [self._glyphs] * 3
+        if form == 2:
+            offsets = unpack_from(">3H" if chained else ">H", self._data, at + 4)
+            classes = [self._classes(at + offset if offset else 0) for offset in offsets] * (1 if chained else 3)
+            firsts = frozenset(classes[1][glyph] for glyph in firsts)
+            known = [frozenset(part.values()) for part in classes]
         sets = self._list(at + (4 if form == 1 else 10 if chained else 6))
         for place, offset in enumerate(sets):
-            if offset and (form == 2 or members[place] in self._glyphs):
+            if offset and (place if form == 2 else members[place]) in firsts:
                 for rule in self._list(at + offset):
-                    called |= self._calls_by_rule(at + offset + rule, chained, by_glyph=form == 1)
+                    called |= self._calls_by_rule(at + offset + rule, chained, known)
         return called
+
+    def _classes(self, at: int) -> dict[int, int]:
+        """The class of each of the glyphs; `at` 0 stands for no table, where all are of class 0."""
+        classes = dict.fromkeys(self._glyphs, 0)
+        if not at:
+            return classes
+        form, count = unpack_from(">2H", self._data, at)
+        if form == 1:
+            (many,) = unpack_from(">H", self._data, at + 4)
+            listed = zip(range(count, count + many), unpack_from(f">{many}H", self._data, at + 6), strict=True)
+            return classes | {glyph: number for glyph, number in listed if glyph in self._glyphs}
+        for place in range(count):
+            first, last, number = unpack_from(">3H", self._data, at + 4 + 6 * place)
+            classes |= dict.fromkeys(self._glyphs.intersection(range(first, last + 1)), number)
+        return classes
 
     def _calls_by_place(self, place: int, chained: bool) -> set[int]:
         """Format 3, a coverage for each place.  `place` is just behind the format."""
@@ -187,41 +224,42 @@ class _Table:
             return set()
         return self._records(place, count)
 
-    def _calls_by_rule(self, place: int, chained: bool, *, by_glyph: bool) -> set[int]:
-        """Formats 1 and 2, a glyph or class for each place."""
+    def _calls_by_rule(self, place: int, chained: bool, known: Sequence[frozenset[int]]) -> set[int]:
+        """Formats 1 and 2, a glyph or class for each place; `known` are those that there are before, in and after."""
         data = self._data
-        others: list[int] = []
+        others: list[tuple[int, ...]] = [(), (), ()]
         if chained:
-            for less in (0, 1, 0):
+            for part, less in enumerate((0, 1, 0)):
                 (many,) = unpack_from(">H", data, place)
-                others += unpack_from(f">{many - less}H", data, place + 2)
+                others[part] = unpack_from(f">{many - less}H", data, place + 2)
                 place += 2 + 2 * (many - less)
             (count,) = unpack_from(">H", data, place)
             place += 2
         else:
             many, count = unpack_from(">2H", data, place)
-            others += unpack_from(f">{many - 1}H", data, place + 4)
+            others[1] = unpack_from(f">{many - 1}H", data, place + 4)
             place += 4 + 2 * (many - 1)
-        if by_glyph and not self._glyphs.issuperset(others):
+        if not all(numbers.issuperset(part) for numbers, part in zip(known, others, strict=True)):
             return set()
         return self._records(place, count)
 
     def _records(self, place: int, count: int) -> set[int]:
         return {unpack_from(">H", self._data, place + 4 * record + 2)[0] for record in range(count)}
 
-    def _joined(self, at: int) -> set[int]:
-        """First glyphs of ligatures whose parts are all among the glyphs."""
+    def _begun(self, at: int) -> set[tuple[int, int | None]]:
+        """First and second glyphs of ligatures whose parts are all among the glyphs; None where there is one alone."""
         data = self._data
         (coverage,) = unpack_from(">H", data, at + 2)
-        found = set()
+        found: set[tuple[int, int | None]] = set()
         for first, offset in zip(self._members(at + coverage), self._list(at + 4), strict=False):
             if first not in self._glyphs:
                 continue
             for ligature in self._list(at + offset):
                 place = at + offset + ligature
                 (count,) = unpack_from(">H", data, place + 2)
-                if self._glyphs.issuperset(unpack_from(f">{count - 1}H", data, place + 4)):
-                    found.add(first)
+                parts = unpack_from(f">{count - 1}H", data, place + 4)
+                if self._glyphs.issuperset(parts):
+                    found.add((first, parts[0] if parts else None))
         return found
 
     def _covered(self, at: int) -> set[int]:

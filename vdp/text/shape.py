@@ -12,16 +12,16 @@ from typing import NamedTuple
 
 import uharfbuzz as hb
 
-from vdp.marks import Glyphs
+from vdp.marks import Glyphs, Stretch
 from vdp.text.faces import Faces
 from vdp.text.kept import Kept
-from vdp.text.spell import Speller
+from vdp.text.spell import Orderly, Speller, orderly
 
 #: Runs kept shaped, twice over (see `kept`).
 _RUNS = 4096
 
-#: Faces by language for which it is known what can be spelled, twice over.
-_SPELLERS = 64
+#: Faces by script and language for which it is known what can be spelled, twice over.
+_SPELLERS = 256
 
 #: Chinese and Japanese are set solid: the font's kana kerning is meant for proportional setting, and would make widths
 #: depend on where a line could have ended.
@@ -52,10 +52,12 @@ class Shaper:
         # them: what text each glyph stands for needs that.
         self._buffer.cluster_level = hb.BufferClusterLevel.CHARACTERS
         self._buffer.flags = _FLAGS
-        self._kept: Kept[Run, Glyphs] = Kept(self.shape_anew, _RUNS)
-        self._spellers: Kept[tuple[str, str], Speller] = Kept(self._speller, _SPELLERS)
+        self._kept: Kept[Run, Stretch] = Kept(self.shape_anew, _RUNS)
+        self._spellers: Kept[tuple[str, str, str], Speller] = Kept(self._speller, _SPELLERS)
+        #: By face.
+        self._orderly: dict[str, Orderly] = {}
 
-    def shape(self, run: Run) -> Glyphs:
+    def shape(self, run: Run) -> Stretch:
         """Glyphs of a run; the same object while it is kept.  The face must cover the text."""
         return self._kept[run]
 
@@ -63,29 +65,33 @@ class Shaper:
         """The hyphen that a face shows where a line ends at a soft hyphen: U+2010, else U+002D, else none."""
         return next((char for char in "\u2010-" if self._faces.face(face).has(char)), "")
 
-    def shape_anew(self, run: Run) -> Glyphs:
+    def shape_anew(self, run: Run) -> Stretch:
         """`shape` past the cache, for whoever keeps the result."""
-        if run.script == "Latn" and not run.rtl:
-            spelled = self._spellers[run.face, run.language].spell(run.text)
+        if not run.rtl:
+            spelled = self._spellers[run.face, run.script, run.language].spell(run.text)
             if spelled is not None:
                 return spelled
         return self.shape_whole(run)
 
-    def speller(self, face: str, language: str) -> Speller:
-        """What spells Latin text in a face and language."""
-        return self._spellers[face, language]
+    def speller(self, face: str, script: str, language: str) -> Speller:
+        """What spells text in a face, script and language."""
+        return self._spellers[face, script, language]
 
-    def _speller(self, key: tuple[str, str]) -> Speller:
-        name, language = key
+    def _speller(self, key: tuple[str, str, str]) -> Speller:
+        name, script, language = key
+        face = self._faces.face(name)
 
         def ask(text: str) -> tuple[list[int], list[int]] | None:
-            buffer = self._shaped(Run(text, name, False, "Latn", language))
+            buffer = self._shaped(Run(text, name, False, script, language))
             places = [place.position for place in buffer.glyph_positions]
             if any(dx or dy for dx, dy, _, _ in places):
                 return None
             return [info.codepoint for info in buffer.glyph_infos], [place[2] for place in places]
 
-        return Speller(self._faces.face(name), ask)
+        rules = self._orderly.get(name)
+        if rules is None:
+            rules = self._orderly[name] = orderly(face)
+        return Speller(face, script, rules, ask)
 
     def _shaped(self, run: Run) -> hb.Buffer:
         buffer = self._buffer

@@ -6,108 +6,123 @@ Not here: reading the font's rules (`rules`), everything else that is shaped (`s
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
+from functools import cache
 from operator import add
 from struct import error as StructError  # noqa: N812  read as what it is, an exception
+from typing import NamedTuple
 
 import uharfbuzz as hb
 
-from vdp.marks import Glyphs
+from vdp.marks import Spelled
 from vdp.text.faces import Face
-from vdp.text.rules import FOREIGN, unruly
+from vdp.text.rules import FOREIGN, Changed, unruly
 
-#: What may be spelled: ASCII, and Latin letters with their marks (Latin-1 Supplement, Latin Extended-A).
-_CHARACTERS = "".join(map(chr, range(0x20, 0x7F))) + "".join(
-    char for char in map(chr, range(0xC0, 0x180)) if char.isalpha()
-)
+#: Letters that may be spelled, by script: those of its alphabet that stand alone, without marks of their own.
+_LETTERS = {
+    "Latn": [range(0x41, 0x5B), range(0x61, 0x7B), range(0xC0, 0x180)],
+    "Grek": [range(0x386, 0x3CF)],
+    "Cyrl": [range(0x400, 0x460), range(0x490, 0x492)],
+}
+
+#: What text of every script has: ASCII without its letters.
+_COMMON = frozenset(char for char in map(chr, range(0x20, 0x7F)) if not char.isalpha())
 
 #: (glyph ids, advances) of a text as HarfBuzz shapes it, or None when it places or joins anything.
 Ask = Callable[[str], tuple[list[int], list[int]] | None]
 
 
-class Speller:
-    """Spells text in one face and language, in Latin script and from left to right."""
+class Orderly(NamedTuple):
+    """Letters that a face's rules leave alone, but for the kerning of pairs, and but where one of `pairs` (glyph ids)
+    stands side by side."""
 
-    def __init__(self, face: Face, ask: Ask) -> None:
-        self._face = face
+    letters: frozenset[str]
+    pairs: frozenset[tuple[int, int]]
+
+
+class Speller:
+    """Spells text in one face, script and language, from left to right."""
+
+    def __init__(self, face: Face, script: str, rules: Orderly, ask: Ask) -> None:
+        self.face = face.key
         self._ask = ask
         self._scale = face.scale
-        #: Character → (glyph id, the font's own advance); only what may be spelled is in it.
+        #: Letter → (glyph id, the font's own advance); only what may be spelled is in it.
         self._known: dict[str, tuple[int, float]] = {}
-        self._pairs = _Pairs(self)
-        for char in orderly(face):
+        self._joined = rules.pairs
+        for char in sorted(rules.letters & letters_of(script)):
             asked = ask(char)
             if asked is not None and len(asked[0]) == 1:
                 pair = face.naturals[asked[0][0]]
                 if asked[1][0] * face.scale == pair[1]:
                     self._known[char] = pair
+        #: Advance of a letter before another, and of one letter; lacks what must not be spelled.
+        self.advances = _Advances(self)
+        self._advance = self.advances.__getitem__
 
-    def spell(self, text: str) -> Glyphs | None:
+    def spell(self, text: str) -> Spelled | None:
         """The glyphs of a text, or None when HarfBuzz must be asked."""
-        known = self._known
         try:
-            found = [known[char] for char in text]
-        except KeyError:
+            return Spelled(self, text, sum(map(self._advance, map(add, text, text[1:])), self._advance(text[-1])))
+        except LookupError:
             return None
-        if not found:
-            return None
-        gids, naturals = zip(*found, strict=True)
-        advances = (*map(self._pairs.__getitem__, map(add, text, text[1:])), naturals[-1])
-        return Glyphs(
-            self._face.key,
-            gids,
-            naturals if advances == naturals else advances,
-            naturals,
-            (),
-            tuple(text),
-            sum(advances),
-            text,
-            False,
-        )
 
-    def width(self, text: str) -> float:
-        """`spell(text).width` without the rest; infinite when HarfBuzz must be asked."""
-        known = self._known
-        if not text or not known.keys() >= set(text):
-            return math.inf
-        return sum((*map(self._pairs.__getitem__, map(add, text, text[1:])), known[text[-1]][1]))
+    def place(self, pair: str) -> tuple[int, float, float]:
+        gid, natural = self._known[pair[0]]
+        return gid, self.advances[pair], natural
 
-    def advance(self, pair: str) -> float:
-        """Of the first of two characters before the second."""
+    def measure(self, pair: str) -> float:
+        """Of the first of two letters before the second; KeyError where they are not spelled.  Nothing is kerned
+        behind a space: words are set one by one."""
+        first, last = self._known[pair[0]], self._known[pair[-1]]
+        if len(pair) == 1 or pair[0] == " ":
+            return first[1]
+        if (first[0], last[0]) in self._joined:
+            raise KeyError(pair)
         asked = self._ask(pair)
-        if asked is None or asked[0] != [self._known[char][0] for char in pair]:
+        if asked is None or asked[0] != [first[0], last[0]]:
             raise KeyError(pair)
         return asked[1][0] * self._scale
 
 
-class _Pairs(dict[str, float]):
-    """Advances by pair of characters; bounded by the characters there are."""
+class _Advances(dict[str, float]):
+    """Bounded by the letters there are."""
 
     def __init__(self, speller: Speller) -> None:
         super().__init__()
         self._speller = speller
 
     def __missing__(self, pair: str) -> float:
-        advance = self[pair] = self._speller.advance(pair)
+        advance = self[pair] = self._speller.measure(pair)
         return advance
 
 
-def orderly(face: Face) -> str:
-    """Characters that the face's rules leave alone, but for the kerning of pairs."""
+@cache
+def letters_of(script: str) -> frozenset[str]:
+    """What may be spelled in a script."""
+    return _COMMON.union(char for part in _LETTERS.get(script, ()) for char in map(chr, part) if char.isalpha())
+
+
+def orderly(face: Face) -> Orderly:
+    """Reads the face's tables."""
     font = face.font
     tags = font.face.table_tags
     if not FOREIGN.isdisjoint(tags):
-        return ""
-    glyphs = {char: gid for char in _CHARACTERS if (gid := font.get_nominal_glyph(ord(char)))}
+        return Orderly(frozenset(), frozenset())
+    everything = frozenset[str]().union(*map(letters_of, _LETTERS))
+    glyphs = {char: gid for char in everything if (gid := font.get_nominal_glyph(ord(char)))}
     every = frozenset(glyphs.values())
     try:
-        odd = frozenset[int]().union(
-            *[unruly(bytes(font.face.reference_table(tag).data), tag, every) for tag in ("GSUB", "GPOS") if tag in tags]
-        )
+        found = [
+            unruly(bytes(font.face.reference_table(tag).data), tag, every) for tag in ("GSUB", "GPOS") if tag in tags
+        ]
     except StructError:
-        return ""  # a damaged table: HarfBuzz knows what to do with it
+        found = [Changed(every, frozenset())]  # a damaged table: HarfBuzz knows what to do with it
+    odd = frozenset[int]().union(*[changed.anywhere for changed in found])
     mark = hb.OTLayoutGlyphClass.MARK
-    return "".join(
-        char for char, gid in glyphs.items() if gid not in odd and font.face.get_layout_glyph_class(gid) != mark
+    return Orderly(
+        frozenset(
+            char for char, gid in glyphs.items() if gid not in odd and font.face.get_layout_glyph_class(gid) != mark
+        ),
+        frozenset[tuple[int, int]]().union(*[changed.pairs for changed in found]),
     )

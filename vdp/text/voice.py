@@ -16,19 +16,20 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.marks import Glyphs
+from vdp.marks import Spelled, Stretch
 from vdp.text.bidi import find_levels, has_rtl
-from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, Breaker, is_plain
+from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, Breaker, plain_script
 from vdp.text.faces import Faces
 from vdp.text.itemize import Chooser, Item
 from vdp.text.kept import Kept
 from vdp.text.languages import Language
 from vdp.text.shape import Run, Shaper
+from vdp.text.spell import Speller
 
 _UNPRINTED = frozenset(BREAK_SPACES + SOFT_HYPHEN)
 
-#: A plain chunk of these alone has no letter that shows a script.
-_NUMBERS = "0123456789- .,;:!?)"
+#: What makes a stretch read from left to right whatever stands around it, and what ends it (UAX #9).
+_ISOLATE, _POP = "\u2066", "\u2069"
 
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
 _CHUNKS = 1024
@@ -37,6 +38,10 @@ _PIECES = 2048
 
 #: Runs of a piece with the level of each, in the order of the text.
 Runs = tuple[tuple[Run, int], ...]
+
+
+#: What sticks to the word before it, and to nothing after it.
+_STOPS = ".,:;!?)"
 
 
 class Piece:
@@ -48,20 +53,13 @@ class Piece:
 
     __slots__ = ("_ending", "_runs", "_shaper", "glyphs", "levels", "text", "width")
 
-    def __init__(self, text: str, runs: Runs, shaper: Shaper, spelled: Glyphs | None = None) -> None:
-        """`spelled` is what shaping the only run would give, where that is known."""
+    def __init__(self, text: str, runs: Runs, shaper: Shaper) -> None:
         self.text = text
         self._runs = runs
         self._shaper = shaper
         self._ending: Piece | None = None
-        self.glyphs: tuple[Glyphs, ...]
+        self.glyphs: tuple[Stretch, ...]
         self.levels: tuple[int, ...] = ()
-        if spelled is not None:
-            self.glyphs = (spelled,)
-            if runs[0][1]:
-                self.levels = (runs[0][1],)
-            self.width = spelled.width
-            return
         if len(runs) == 1:
             run, level = runs[0]
             # Most pieces are a word of their own, and are kept themselves.
@@ -103,6 +101,24 @@ class Piece:
         return Piece(text, tuple(runs), self._shaper)
 
 
+class _Word(Piece):
+    """A piece that was spelled, of one level."""
+
+    __slots__ = ("_speller",)
+
+    def __init__(self, spelled: Spelled, speller: Speller, levels: tuple[int, ...]) -> None:
+        self.text = spelled.text
+        self.glyphs = (spelled,)
+        self.levels = levels
+        self.width = spelled.width
+        self._speller = speller
+        self._ending = None
+
+    def _end(self) -> Piece:
+        spelled = self._speller.spell(self.text.rstrip(" "))
+        return self if spelled is None else _Word(spelled, self._speller, self.levels)
+
+
 class _Unjudged(Piece):
     """Stands for a chunk that cannot be judged alone: its width shows in any sum."""
 
@@ -138,13 +154,15 @@ class Voice:
         self._face = faces.face(face)
         self._shaper = shaper
         self._language = language
+        self.rtl = language.rtl
         self._chooser = Chooser(faces, face)
         self._breaker = Breaker(language)
-        self._plain = self._chooser.order("Latn")[0] == face
-        self._speller = shaper.speller(face, language.tag)
+        #: By script, None where another face sets it; Zyyy is text that shows no script, and is set in the language's.
+        self._spellers: dict[str, Speller | None] = {}
         self._level: Kept[str, tuple[Piece, ...]] = Kept(self._judge_spaced, _CHUNKS)
         self._last: Kept[str, tuple[Piece, ...]] = Kept(self._judge_level, _CHUNKS)
         self._mixed: Kept[tuple[str, bytes], tuple[Piece, ...]] = Kept(self._judge_mixed, _CHUNKS)
+        self._reach: Kept[str, float] = Kept(lambda text: self.read(text).sums[-1], _CHUNKS)
         self._pieces: Kept[tuple[str, Runs], Piece] = Kept(self._make_piece, _PIECES)
         self._alone: Kept[str, bool] = Kept(self._breaker.stands_alone, _CHUNKS)
 
@@ -153,31 +171,86 @@ class Voice:
 
         Raises RowRefused that names the characters which no face has.
         """
-        if not self._language.rtl:
-            words = text.split(" ")
-            last = words.pop()
-            pieces = list(chain.from_iterable(map(self._level.__getitem__, words)))
-            pieces += self._last[last]
+        if not self.rtl:
+            pieces = self.pieces_of(text, closing=True)
             sums = list(accumulate(map(_width_of, pieces), initial=0.0))
             if sums[-1] != math.inf:
                 return Paragraph(pieces, sums, False, False)
         levels = b""
         base = 0
-        if self._language.rtl or has_rtl(text):
-            levels, base = find_levels(text, self._language.rtl)
-        chunks = _split(text)
-        if levels and all(map(self._alone.__getitem__, chunks)):
-            ends = accumulate(map(len, chunks))
-            keys = [(chunk, levels[end - len(chunk) : end]) for chunk, end in zip(chunks, ends, strict=True)]
-            pieces = list(chain.from_iterable(map(self._mixed.__getitem__, keys)))
+        if self.rtl or has_rtl(text):
+            levels, base = find_levels(text, self.rtl)
+        chunks = self.chunks(text, levels) if levels else []
+        if chunks and all(self.stands_alone(chunk) for chunk, _ in chunks):
+            pieces = list(chain.from_iterable(map(self._mixed.__getitem__, chunks)))
         else:
             pieces = list(self._cut(text, levels))
         return Paragraph(pieces, list(accumulate(map(_width_of, pieces), initial=0.0)), any(levels), bool(base))
 
+    def chunks(self, text: str, levels: bytes) -> list[tuple[str, bytes]]:
+        """Words with the spaces after them, the first also with those before it, and the levels of each."""
+        chunks = _split(text)
+        ends = accumulate(map(len, chunks))
+        return [(chunk, levels[end - len(chunk) : end]) for chunk, end in zip(chunks, ends, strict=True)]
+
+    def stands_alone(self, chunk: str) -> bool:
+        """Whether a chunk can be judged without its neighbours."""
+        return self._alone[chunk]
+
+    def pieces_at(self, chunk: tuple[str, bytes]) -> tuple[Piece, ...]:
+        """Pieces of a chunk that stands alone, and has these levels."""
+        return self._mixed[chunk]
+
+    def line(self, text: str) -> Spelled | None:
+        """A text (not empty) in one line, where its letters can be spelled and read from left to right as a whole."""
+        if text[0] == _ISOLATE and text[-1] == _POP:
+            text = text[1:-1]
+            if not text or text[0] == " " or text[-1] == " ":
+                return None
+        elif self.rtl and not (text[0].isalpha() and text[-1].isalnum()):
+            # Stops and numbers at the ends would belong to the paragraph's own direction (UAX #9, N1, N2, W7).
+            return None
+        return self.spell(text)
+
+    def spell(self, text: str) -> Spelled | None:
+        """A text that shows one script or none, and reads from left to right, where all of it can be spelled."""
+        own = self._language.script
+        scripts: tuple[str, ...] = ("Latn",)
+        if own != "Latn":
+            scripts = (own, "Latn")
+            if text.isascii():
+                scripts = ("Latn" if text.lower() != text.upper() else "Zyyy",)
+        for script in scripts:
+            speller = self._speller(script)
+            spelled = None if speller is None else speller.spell(text)
+            if spelled is not None:
+                return spelled
+        return None
+
+    def pieces_of(self, text: str, *, closing: bool) -> list[Piece]:
+        """Pieces of words as they stand in a paragraph from left to right: each with a space after it, but the last of
+        a `closing` text.  A piece of infinite width stands for what the whole paragraph decides."""
+        words = text.split(" ")
+        last = words.pop() if closing else ""
+        pieces = list(chain.from_iterable(map(self._level.__getitem__, words)))
+        if closing:
+            pieces += self._last[last]
+        return pieces
+
+    def reach(self, text: str) -> float | None:
+        """No less than the width of a text set by itself, which ends with a space; None where a break before or after
+        it depends on its neighbours.  Raises RowRefused."""
+        if text[0].isalnum() and (text[-2].isalnum() or text[-2] in _STOPS):
+            speller = self._speller("Latn" if text.isascii() else self._language.script)
+            spelled = None if speller is None else speller.spell(text)
+            if spelled is not None:
+                return spelled.width
+        return self._reach[text] if text[0] != " " and all(map(self.stands_alone, _split(text))) else None
+
     def measure(self, text: str) -> float:
         """The last of `read(text).sums` without making pieces of words that may never come again; infinite where that
         takes a look at the whole paragraph.  Raises RowRefused."""
-        if self._language.rtl:
+        if self.rtl:
             return math.inf
         words = text.split(" ")
         last = words.pop()
@@ -188,13 +261,28 @@ class Voice:
 
     def _widen(self, width: float, word: str, chunk: str, kept: Kept[str, tuple[Piece, ...]]) -> float:
         """A width with that of a word, which is `chunk` as it stands in the text, added piece by piece."""
-        if word not in kept and self._plain and self._language.script == "Latn" and is_plain(chunk):
-            spelled = self._speller.width(chunk)
-            if spelled != math.inf:
-                return width + spelled
+        if word not in kept and (script := plain_script(chunk)):
+            speller = self._speller(script)
+            spelled = None if speller is None else speller.spell(chunk)
+            if spelled is not None:
+                return width + spelled.width
         for piece in kept[word]:
             width += piece.width
         return width
+
+    def _speller(self, script: str) -> Speller | None:
+        """What spells a script's letters in the asked face; None where another face sets that script."""
+        try:
+            return self._spellers[script]
+        except KeyError:
+            pass
+        speller = None
+        real = self._language.script if script == "Zyyy" else script
+        # Text without a letter stays in the asked face.
+        if script == "Zyyy" or self._chooser.order(script)[0] == self._face.key:
+            speller = self._shaper.speller(self._face.key, real, self._language.tag)
+        self._spellers[script] = speller
+        return speller
 
     def refusals(self, text: str) -> list[str]:
         """Every reason why no face can show the text, each once."""
@@ -223,23 +311,41 @@ class Voice:
 
     def _judge_plain(self, chunk: str, level: int) -> Piece | None:
         """The piece that a plain chunk is, of one level from left to right; None when it is not plain."""
-        if not self._plain or not is_plain(chunk):
+        script = plain_script(chunk)
+        if not script:
             return None
-        own = self._language.script
-        script = own if own != "Latn" and not chunk.strip(_NUMBERS) else "Latn"
-        spelled = self._speller.spell(chunk) if script == "Latn" else None
-        if spelled is None and not self._face.covers(chunk):
+        speller = self._speller(script)
+        if speller is None:
             return None
-        run = Run(chunk, self._face.key, False, script, self._language.tag)
-        return Piece(chunk, ((run, level),), self._shaper, spelled)
+        spelled = speller.spell(chunk)
+        if spelled is not None:
+            return _Word(spelled, speller, (level,) if level else ())
+        if not self._face.covers(chunk):
+            return None
+        run = Run(
+            chunk, self._face.key, False, self._language.script if script == "Zyyy" else script, self._language.tag
+        )
+        return Piece(chunk, ((run, level),), self._shaper)
 
     def _judge_mixed(self, key: tuple[str, bytes]) -> tuple[Piece, ...]:
-        level = key[1][0]
-        if not level % 2 and key[1].count(level) == len(key[1]):
-            piece = self._judge_plain(key[0], level)
+        chunk, levels = key
+        level = levels[0]
+        even = levels.count(level)
+        if not level % 2 and even == len(levels):
+            piece = self._judge_plain(chunk, level)
             if piece is not None:
                 return (piece,)
-        return self._cut(*key)
+        elif level == 2 and levels == b"\2" * even + b"\1" * (len(levels) - even) and not chunk[even:].strip(" "):
+            # A word from left to right, and the space after it that belongs to the text from right to left.
+            script = plain_script(chunk)
+            if script and self._speller(script) is not None and self._face.covers(chunk):
+                real = self._language.script if script == "Zyyy" else script
+                word, space = (
+                    Run(text, self._face.key, rtl, real, self._language.tag)
+                    for text, rtl in ((chunk[:even], False), (chunk[even:], True))
+                )
+                return (Piece(chunk, ((word, 2), (space, 1)), self._shaper),)
+        return self._cut(chunk, levels)
 
     def _make_piece(self, key: tuple[str, Runs]) -> Piece:
         return Piece(*key, self._shaper)

@@ -1,0 +1,84 @@
+"""Text that is set again and again in one line: its words between the fields, known beforehand.
+
+Lives here: the stretches of one repeat, where letters can be spelled.  Not here: how many repeats a line takes
+(`vdp.pattern.microtext`), wordings that are broken into lines (`wording`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import chain
+
+from vdp.marks import Spelled, Stretch
+from vdp.text.voice import Voice
+
+#: Stops that are neutral beside letters of either direction.
+_STOPS = ".,:;!?"
+
+
+class Endless:
+    """Literals around fields, trimmed at both ends and followed by a space."""
+
+    def __init__(self, voice: Voice, literals: Sequence[str]) -> None:
+        self._voice = voice
+        #: Of each literal: what belongs to the value before it, words of its own, what belongs to the value after it.
+        self._parts: list[tuple[str, tuple[Stretch, ...], str]] = []
+        trimmed = [*literals[:-1], literals[-1].rstrip(" ")]
+        trimmed[0] = trimmed[0].lstrip(" ")
+        #: From right to left the stops and the space at the end stand at the left (UAX #9, N2, L1), and only words that
+        #: begin and end in letters or figures keep their order as a whole.
+        self._left: tuple[Stretch, ...] = ()
+        if voice.rtl:
+            core = trimmed[-1].rstrip(_STOPS)
+            ending = f"{trimmed[-1][len(core) :]} "
+            trimmed[-1] = core
+            self._left = tuple(
+                chain.from_iterable([piece.glyphs for piece in voice.pieces_at((ending, b"\1" * len(ending)))])
+            )
+        self.usable = len(literals) > 1 and self._compile(trimmed)
+
+    def _spell(self, text: str) -> tuple[Stretch, ...] | None:
+        spelled = self._voice.spell(text)
+        return None if spelled is None else (spelled,)
+
+    def _compile(self, literals: Sequence[str]) -> bool:
+        last = len(literals) - 1
+        if self._voice.rtl and not (literals[0][:1].isalpha() or not literals[0]):
+            return False
+        for nth, literal in enumerate(literals):
+            head, space, rest = literal.partition(" ") if nth else ("", " ", literal)
+            if not space and nth < last:
+                return False
+            words, gap, tail = rest.rpartition(" ")
+            words += gap
+            if nth == last and space:
+                words, tail = rest + ("" if self._voice.rtl else " "), ""
+                if self._voice.rtl and not rest[-1:].isalnum():
+                    return False
+            elif nth == last and self._voice.rtl:
+                return False
+            stretches = self._spell(words) if words else ()
+            if stretches is None:
+                return False
+            self._parts.append((head, stretches, tail))
+        return True
+
+    def glyphs(self, values: Sequence[str]) -> tuple[Stretch, ...] | None:
+        """Stretches from left to right of one repeat for a record; None where the whole text has to be looked at."""
+        (_, found, tail), *others = self._parts
+        if self._left:
+            if not (tail + values[0])[:1].isalpha() and not found:
+                return None
+            found = (*self._left, *found)
+        for value, (head, words, tail_after) in zip(values, others, strict=True):
+            if not value or value[0] == " " or value[-1] == " ":
+                return None
+            pieces = self._voice.pieces_of(f"{tail}{value}{head}", closing=False)
+            for piece in pieces:
+                if piece.width == math.inf or not isinstance(piece.glyphs[0], Spelled):
+                    return None
+            found += tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
+            found += words
+            tail = tail_after
+        return found
