@@ -31,14 +31,37 @@ def run(
         Path | None,
         typer.Option("--key", metavar="SECRET", envvar="VDP_SEAL_KEY", help="Seal a good run with this key file."),
     ] = None,
+    approved: Annotated[
+        bool,
+        typer.Option("--approved", help="Only if everything is as it was approved (vdp proof --approve)."),
+    ] = False,
+    customer_key: Annotated[
+        Path | None,
+        typer.Option("--customer-key", metavar="PUBLIC", help="The public key that must have signed the approval."),
+    ] = None,
+    approval: Annotated[
+        Path | None,
+        typer.Option("--approval", metavar="FILE", help="The approval (default: approval.json beside the job file)."),
+    ] = None,
     as_json: AsJson = False,
 ) -> int:
     """The whole job: read, take numbers, compose, write the run folder, verify the finished files, report."""
-    from vdp.run import run_job  # noqa: PLC0415  lazy: see the file's docstring
+    from vdp.run import Approval, run_job  # noqa: PLC0415  lazy: see the file's docstring
     from vdp.run.desk import desk_of  # noqa: PLC0415
 
+    if not approved and (customer_key is not None or approval is not None):
+        raise typer.BadParameter("--customer-key and --approval go with --approved")
     desk = desk_of(operator)
-    result = run_job(job, records=records, out=out, workers=workers, screen=screen(), cluster=cluster, desk=desk)
+    result = run_job(
+        job,
+        records=records,
+        out=out,
+        workers=workers,
+        screen=screen(),
+        cluster=cluster,
+        desk=desk,
+        approval=Approval(approval, customer_key) if approved else None,
+    )
     if key is not None and result.ok:
         from vdp.run.sealing import seal_run  # noqa: PLC0415
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 from vdp.errors import CallerError, Finding, OurBug
 from vdp.numbering.allot import NumbersMoved
@@ -26,11 +27,20 @@ from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
+from vdp.run.signoff import Approved, check_approved, read_approval
 from vdp.run.ticket import put_ticket
 from vdp.run.toner import Toner, measure_run
 from vdp.run.web import Laid, lay_out
 from vdp.verify.judge import verify_folder
 from vdp.verify.verdict import CheckDone, Verdict
+
+
+class Approval(NamedTuple):
+    """A run is to be made under an approval: the file that holds it, and the public key of who must have signed; None
+    for the file beside the job, and for whoever signed."""
+
+    place: Path | None = None
+    customer: Path | None = None
 
 
 def run_job(
@@ -42,15 +52,21 @@ def run_job(
     screen: Screen,
     cluster: str | None = None,
     desk: Desk | None = None,
+    approval: Approval | None = None,
 ) -> Result:
     """Runs a job into its folder.  Raises CallerError for the caller's mistakes; findings are in the Result.
 
     `cluster` is the address of a Dask scheduler, whose machines then work instead of `workers` processes.  `desk` says
-    who makes the run and when (this process's user and clock by default).
+    who makes the run and when (this process's user and clock by default).  With `approval` nothing is made, and no
+    number taken, unless everything is as it was approved.
     """
     desk = desk if desk is not None else desk_of()
     watch = Stopwatch()
     opened = open_job(path, records, desk.environ)
+    approved: Approved | None = None
+    if approval is not None:
+        approved = read_approval(opened.job, *approval)
+        opened = replace(opened, approval=approved.as_json())
     folder = out if out is not None else opened.job.folder / "out"
     with ledger_of(opened.job, desk) as ledger:
         firsts = foreseen(opened, ledger)
@@ -62,6 +78,9 @@ def run_job(
                 artwork.findings += judge_finishing(intake.plan)
                 intake.warnings[:0] = artwork.warnings
                 laid = lay_out(opened.job, intake.pieces) if intake.pieces else None
+            if approved is not None:
+                check_approved(approved, opened, intake)
+                intake.warnings += approved.warnings()
             prepare(folder)
             try:
                 with held(folder), reached(cluster) as far:

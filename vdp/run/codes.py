@@ -34,6 +34,7 @@ RUN_CODES: dict[str, str] = {
 
 WARNINGS: dict[str, str] = {
     **CAUTIONS,
+    "approval-unchecked": "a run was made under an approval, and whose key signed it was not asked",
     "numbers-next": "the job had numbers before, and something that went in has changed: a new run, the next numbers",
     "recipient-repeated": "the same recipient stands in more than one row",
     "list-noted": "something about the recipient list as a whole that the operator should know",

@@ -80,6 +80,7 @@ def put_report(
         if reprint is not None
         else None,
         "reprint": reprint.as_json() if reprint is not None else None,
+        "approval": opened.approval,
         "faces": faces_of(opened.job, made.fonts) if made is not None else {},
         "files": {name: sha256_of(folder / name) for name in present(folder) if not name.startswith("report.")},
         "sheets": sheets,
@@ -111,6 +112,7 @@ def put_report_pdf(
         ("Trim", f"{mm(trim[0]):g} × {mm(trim[1]):g} mm ({page.trim[2]} × {page.trim[3]} dots at {page.dpi} dpi)"),
         ("Plates", ", ".join(("Cyan", "Magenta", "Yellow", "Black", *job.model.spots))),
         *_ledger_facts(allotted),
+        *_approval_facts(opened),
         *_toner_facts(toner),
     )
     report = Report(
@@ -129,6 +131,12 @@ def put_report_pdf(
 def _ledger_facts(allotted: Allotted | None) -> tuple[tuple[str, str], ...]:
     """The entry of the ledger by which the run has its numbers."""
     return () if allotted is None else (("Ledger", f"entry {allotted.head.seq}, SHA-256 {allotted.head.hash}"),)
+
+
+def _approval_facts(opened: Opened) -> tuple[tuple[str, str], ...]:
+    """Who approved what, where a run was made under an approval."""
+    told = opened.approval
+    return () if told is None else (("Approved", f"by {told['name']}, {told['time']}, proof {told['proof']}"),)
 
 
 def _toner_facts(toner: Toner | None) -> tuple[tuple[str, str], ...]:
