@@ -12,6 +12,8 @@ from vdp.cli.words import AsJson, JobFile, Operator, RecordsFile, app, examples,
 
 @app.command(
     epilog=examples(
+        "vdp proof layouts/ferry_pass/job.yaml",
+        "vdp proof job.yaml --run out --piece 17 --secrets --out for_the_customer.pdf",
         "vdp proof job.yaml --approve --seen 3fa91c0788d2 --key customer.key --name 'A. Marsh'",
         "vdp proof job.yaml --return --comment 'piece 12 front 20,30: cut' --key customer.key --name 'A. Marsh'",
         "vdp proof job.yaml --plates --piece 17 --piece 204 --dpi 300 --pictures plates",
@@ -20,6 +22,9 @@ from vdp.cli.words import AsJson, JobFile, Operator, RecordsFile, app, examples,
 def proof(
     job: JobFile,
     records: RecordsFile = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="PDF", help="The proof (default: proof.pdf beside the job file).")
+    ] = None,
     run: Annotated[
         Path | None,
         typer.Option("--run", metavar="DIR", help="Proof this finished run (--plates: default out/ beside the job)."),
@@ -27,6 +32,11 @@ def proof(
     piece: Annotated[
         list[int] | None, typer.Option("--piece", min=1, help="Show this piece too, again for more.")
     ] = None,
+    sample: Annotated[int, typer.Option("--sample", min=0, max=200, help="Pieces drawn at random.")] = 5,
+    seed: Annotated[int | None, typer.Option("--seed", help="Draw others.")] = None,
+    secrets: Annotated[
+        bool, typer.Option("--secrets", help="Show what hidden plates say; without it only where they print.")
+    ] = False,
     approve: Annotated[bool, typer.Option("--approve", help="Sign that the job as it is now is approved.")] = False,
     send_back: Annotated[bool, typer.Option("--return", help="Sign that it is not, and why: --comment.")] = False,
     comment: Annotated[
@@ -82,4 +92,19 @@ def proof(
             screen=screen(),
         )
         return tell(result, as_json)
-    raise typer.BadParameter("say what to do: --plates, --approve or --return")
+    from vdp.proof.choose import SEED  # noqa: PLC0415
+    from vdp.run.numberproof import prove_numbers  # noqa: PLC0415
+
+    made = prove_numbers(
+        job,
+        records=records,
+        run=run,
+        out=out,
+        pieces=piece or [],
+        sample=sample,
+        seed=seed if seed is not None else SEED,
+        secrets=secrets,
+        answer=approval,
+        screen=screen(),
+    )
+    return tell(made, as_json)

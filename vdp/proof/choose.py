@@ -70,9 +70,7 @@ def choose(
         fixed.setdefault(piece, []).append(words)
     for record in records:
         piece = record.nth + 1
-        language = chooser.look(record)
-        for words in fixed.get(piece, ()):
-            chooser.take(record, language, words)
+        chooser.look(record, fixed.get(piece, ()))
         if tell is not None:
             tell(piece)
     chooser.settle()
@@ -163,10 +161,12 @@ class _Chooser:
         reasons = (*earlier.reasons, words) if earlier is not None else (words,)
         self.chosen[piece] = Chosen(record, language, tuple(dict.fromkeys(reasons)))
 
-    def look(self, record: Accepted) -> str:
-        """Takes the record for what it is the first of; returns its language."""
+    def look(self, record: Accepted, fixed: Iterable[str]) -> None:
+        """Takes the record for the reasons that are known already, and for what it is the first of."""
         context = self.plan.job.context(record.values, record.serials, record.row)
         language = context.language
+        for words in fixed:
+            self.take(record, language, words)
         if language not in self._languages:
             self._languages.add(language)
             if self.plan.job.model.records.language is not None:
@@ -175,7 +175,6 @@ class _Chooser:
             if self._holds(step, context, record):
                 self._text(step, context, record)
                 self._picture(step, context, record)
-        return language
 
     def _holds(self, step: Step, context: Context, record: Accepted) -> bool:
         if isinstance(step, FormStep) or step.when is None:

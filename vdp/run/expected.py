@@ -5,11 +5,12 @@ With a finished run's folder it is that run: its numbers, and only if nothing th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vdp.compose.piece import Accepted
 from vdp.errors import CallerError
 from vdp.proof.basis import proof_hash
 from vdp.proof.choose import MOST, SAMPLE, SEED, Choice, choose
@@ -50,9 +51,11 @@ class Expected:
         seed: int = SEED,
         most: int = MOST,
         wanted: Mapping[int, str] | None = None,
+        note: Callable[[Accepted], None] | None = None,
     ) -> Choice:
-        """The pieces to look at; one more reading of the records.  Raises CallerError for a wanted piece that there is
-        not."""
+        """The pieces to look at; one more reading of the records, of which `note` is told each.
+
+        Raises CallerError for a wanted piece that there is not."""
         intake = self.intake
         strangers = [piece for piece in wanted or {} if not 1 <= piece <= intake.pieces]
         if strangers:
@@ -62,7 +65,7 @@ class Expected:
         with screen.step("choosing", intake.pieces, "records") as tell:
             return choose(
                 intake.plan,
-                intake.accepted(),
+                _noted(intake.accepted(), note),
                 intake.pieces,
                 order,
                 sample=sample,
@@ -91,6 +94,13 @@ def expect(
     if not intake.pieces:
         raise CallerError.one(opened.table.shown, "no record can be set: there is nothing to proof", "see vdp check")
     return Expected(opened, intake, lay_out(opened.job, intake.pieces), basis_of(opened, intake), run)
+
+
+def _noted(records: Iterator[Accepted], note: Callable[[Accepted], None] | None) -> Iterator[Accepted]:
+    for record in records:
+        if note is not None:
+            note(record)
+        yield record
 
 
 def _report_of(run: Path, opened: Opened) -> RunReport:

@@ -195,11 +195,9 @@ def _warnings(job: Job, laid: Laid, frame: float) -> list[Finding]:
     return [Finding("roll-large", where, said) for said in roll_warnings(limits, paper, most, frame)]
 
 
-def _draw(planned: Planned, job: Job, out: Path) -> None:
-    """The stacks as SVG and PNG, and the table of rolls and lanes."""
-    prepare(out)
-    svg = draw_stacks(planned.order, planned.title, lambda piece: planned.serials.get(piece) or str(piece))
-    png = bytes(
+def picture_of(svg: bytes, job: Job) -> bytes:
+    """A drawing of ours as a PNG."""
+    return bytes(
         resvg_py.svg_to_bytes(
             svg_string=svg.decode("utf-8"),
             zoom=ZOOM,
@@ -208,6 +206,13 @@ def _draw(planned: Planned, job: Job, out: Path) -> None:
             sans_serif_family="Noto Sans",
         )
     )
+
+
+def _draw(planned: Planned, job: Job, out: Path) -> None:
+    """The stacks as SVG and PNG, and the table of rolls and lanes."""
+    prepare(out)
+    svg = draw_stacks(planned.order, planned.title, lambda piece: planned.serials.get(piece) or str(piece))
+    png = picture_of(svg, job)
     table = io.StringIO()
     csv.writer(table).writerows([HEAD, *planned.spans()])
     for name, data in (("stacks.svg", svg), ("stacks.png", png), (SPANS, table.getvalue().encode())):
