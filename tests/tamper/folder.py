@@ -27,6 +27,7 @@ job: Vouchers
 layout: layout.yaml
 set_aside: continue
 artwork: {accept: [art-bleed, art-font, art-picture-coarse]}
+grade: {least: 3.5, sample: 3}
 records:
   file: list.csv
   language: lang

@@ -77,6 +77,14 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class Graded:
+    """Grades of symbols: what they are worth, and rows of name, kind, grade and reason."""
+
+    note: str
+    rows: tuple[tuple[str, str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """Everything that report.pdf says."""
 
@@ -88,6 +96,7 @@ class Report:
     warnings: tuple[Finding, ...]
     set_aside: tuple[tuple[int, str], ...]
     shown: tuple[Shown, ...]
+    graded: Graded | None = None
 
 
 def write_report(path: Path, report: Report, face: Path) -> None:
@@ -165,6 +174,9 @@ def _story(report: Report) -> Sequence[Flowable]:
             (12, 45, 83, 30),
         ),
     ]
+    if report.graded is not None:
+        story += [_text("Symbols, printed by simulation", HEAD), _text(report.graded.note, SMALL)]
+        story.append(_grid([[_text(cell, SMALL) for cell in row] for row in report.graded.rows], (45, 45, 30, 50)))
     story += _list("Findings", report.findings)
     story += _list("Warnings", report.warnings)
     if report.set_aside:

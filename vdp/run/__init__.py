@@ -17,6 +17,7 @@ from vdp.run.cluster import Cluster, reached
 from vdp.run.desk import Desk, desk_of, ledger_of
 from vdp.run.finishing import judge_finishing
 from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of
+from vdp.run.grades import grades_told
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.numbers import Numbers
@@ -193,6 +194,7 @@ def _finished(opened: Opened, intake: Intake, made: Made, verdict: Verdict, fold
     result.symbols_expected, result.symbols_decoded = verdict.symbols_expected, verdict.symbols_decoded
     result.serials, result.serials_unique = verdict.serials, verdict.serials_unique
     result.findings += verdict.findings
+    result.told += grades_told(verdict)
     result.files = present(folder)
     result.last = "every check passed" if result.ok else "do not print: see the findings"
     return result

@@ -9,6 +9,7 @@ from vdp.errors import CallerError, Finding
 from vdp.job.load import load_job
 from vdp.records.table import open_table
 from vdp.run.clock import Stopwatch
+from vdp.run.grades import grades_told
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.verify.judge import verify_folder
@@ -39,6 +40,7 @@ def verify_again(folder: Path, *, job: Path | None, records: Path | None, worker
         findings=findings,
         folder=str(folder),
         seconds=watch.seconds,
+        told=grades_told(verdict),
         last="every check passed" if not findings else "do not print: see the findings",
     )
 

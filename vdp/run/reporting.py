@@ -15,6 +15,7 @@ from vdp.errors import Finding
 from vdp.job.faces import job_faces
 from vdp.run.allot import Allotted
 from vdp.run.folder import present, put_json, sha256_of
+from vdp.run.grades import graded_shown, graded_table
 from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
 from vdp.run.make import Made
@@ -22,6 +23,7 @@ from vdp.run.opening import Opened
 from vdp.run.toner import Toner
 from vdp.units import mm
 from vdp.verify.conformance.judge import PDFVT
+from vdp.verify.grade.rules import rules_of
 from vdp.verify.verdict import Verdict
 
 #: Pieces with findings that are shown in the report.
@@ -85,6 +87,8 @@ def put_report(
         "files": {name: sha256_of(folder / name) for name in present(folder) if not name.startswith("report.")},
         "sheets": sheets,
         "toner": toner.as_json() if toner is not None else None,
+        "grade": rules_of(opened.job.model.grade).as_json(),
+        "grades": verdict.grades.as_json() if verdict is not None and verdict.grades is not None else None,
         "findings": [finding.as_json() for finding in found],
         "warnings": [warning.as_json() for warning in intake.warnings],
     }
@@ -123,7 +127,8 @@ def put_report_pdf(
         findings=tuple(verdict.findings),
         warnings=tuple(intake.warnings),
         set_aside=tuple((row.row, "; ".join(reasons)) for row, reasons in intake.refused),
-        shown=(*_shown(folder, intake.pieces, verdict), *_toner_shown(toner)),
+        graded=graded_table(verdict.grades),
+        shown=(*_shown(folder, intake.pieces, verdict), *graded_shown(verdict.grades), *_toner_shown(toner)),
     )
     write_report(folder / "report.pdf", report, job_faces(job)["sans"].path)
 

@@ -9,11 +9,17 @@ import random
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from vdp.errors import RowRefused
 from vdp.job.series import varies
 from vdp.verify import serials
 from vdp.verify.against import Wanted
 from vdp.verify.doubt import Unreadable
+from vdp.verify.grade.scale import PREDICTION
+from vdp.verify.grade.shown import shoot
+from vdp.verify.grade.symbol import SymbolGrade, grade_symbol
+from vdp.verify.grade.told import TITLES, lowest
 from vdp.verify.held import OnSide, match_symbols
 from vdp.verify.holes import has_hole
 from vdp.verify.manifest import PieceLine, SymbolLine
@@ -24,7 +30,7 @@ from vdp.verify.raster import Raster
 from vdp.verify.serials import check_holds
 from vdp.verify.shown import Run, runs, text_of
 from vdp.verify.state import Area
-from vdp.verify.symbols import Reader
+from vdp.verify.symbols import Reader, copy_name
 from vdp.verify.text import PageText
 from vdp.verify.tree import Leaf, pages
 from vdp.verify.view import PageView
@@ -241,6 +247,8 @@ class Chunk:
             self.out.decoded += judged.read
             if judged.read:
                 own.add(side)
+                if number in self.by.sample and not judged.faults:
+                    self._grade(number, side, symbol, raster, view)
             if judged.said is not None:
                 said.setdefault(side, {})[symbol.name] = judged.said
             for code, message in judged.faults:
@@ -249,3 +257,31 @@ class Chunk:
             self.out.strangers.append(Stranger(number, side, texts, (), own=side in own))
         if any(stranger.piece == number for stranger in self.out.strangers):
             self.out.strangers += [Stranger(number, side, {}, (), own=True) for side in sorted(own)]
+
+    def _grade(self, number: int, side: int, symbol: SymbolLine, raster: Raster, view: PageView) -> None:
+        """Prints the symbol by simulation and grades it; the chunk's lowest keeps its pictures."""
+        rules, copy = self.by.grading, view.copies[copy_name(symbol.plate)]
+        if copy is None:
+            return
+        pixels = raster.region(copy, symbol.box, self.by.report.resolution)
+        chance = np.random.default_rng(list(f"{rules.seed}:{number}:{symbol.name}".encode()))
+        found = grade_symbol(pixels, symbol.symbology, symbol.data, rules.press, chance)
+        grade, by = found.graded, found.graded.worst
+        graded = SymbolGrade(
+            number,
+            symbol.name,
+            symbol.symbology,
+            symbol.plate,
+            found.module,
+            grade.grade,
+            by,
+            grade.grades,
+            grade.values,
+            found.only_decoded,
+        )
+        self.out.graded = [*lowest((*self.out.graded, graded))]
+        if self.out.shot is None or graded.order < self.out.shot.graded.order:
+            self.out.shot = shoot(graded, found.printed)
+        if rules.least is not None and graded.grade < rules.least:
+            message = f"{symbol.name}: graded {graded.grade:.1f} by {TITLES[by]}, the job asks for {rules.least:.1f}"
+            self.find(number, side, "symbol-grade", f"{message}: {PREDICTION}")

@@ -16,6 +16,7 @@ from vdp.job.load import Job
 from vdp.verify.against import Expectation, Wanted
 from vdp.verify.chunk import SIDES, Chunk, read_page
 from vdp.verify.doubt import Unreadable
+from vdp.verify.grade.rules import rules_of
 from vdp.verify.held import Holder
 from vdp.verify.inputs import shapers
 from vdp.verify.manifest import RunReport
@@ -41,6 +42,8 @@ class Examiner:
         self.elsewhere: dict[tuple[object, ...], bool] = {}
         self._rows: dict[tuple[int, int], Wanted] = {}
         self._texts: dict[int, list[PageText]] = {}
+        self.grading = rules_of(job.model.grade) if job is not None else report.grading
+        self.sample = self.grading.chosen(report.pieces)
         self.expectation = Expectation(job, report.firsts) if job is not None else None
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 

@@ -27,6 +27,8 @@ from vdp.verify.checks import checks_done
 from vdp.verify.conformance.judge import MOST_PAGES, PDFVT, PDFX, judge_standard
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
+from vdp.verify.grade.rules import rules_of
+from vdp.verify.grade.told import Grades, lowest
 from vdp.verify.inputs import check_inputs, file_hash
 from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
 from vdp.verify.outcome import Task
@@ -332,6 +334,9 @@ class _Judge:
     def verdict(self, seconds: float) -> Verdict:
         """The end of it."""
         total, findings = self.tally.total, self.tally.findings()
+        rules = rules_of(self.job.model.grade) if self.job is not None else self.report.grading
+        sampled = sum(place <= self.count for place in rules.chosen(self.report.pieces))
+        grades = Grades(rules, sampled, self.count, lowest(total.graded), total.shot) if sampled else None
         return Verdict(
             pieces=self.count,
             set_aside=len(self.set_aside),
@@ -347,9 +352,11 @@ class _Judge:
                 findings,
                 with_rows=self.table is not None and self.job is not None,
                 standard=self.report.standard,
+                grades=grades,
             )
             + self.sheets_done,
             worst=self.tally.worst(),
+            grades=grades,
             seconds=seconds,
         )
 

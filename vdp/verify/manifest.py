@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from vdp.verify.doubt import Unreadable
+from vdp.verify.grade.rules import Rules, rules_told
 from vdp.verify.state import Area
 
 
@@ -27,7 +28,8 @@ class Face(NamedTuple):
 class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
     are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`; `reprinted` the
-    pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones."""
+    pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones; `grading` is how
+    its symbols are graded."""
 
     records: int
     pieces: int
@@ -42,6 +44,7 @@ class RunReport(NamedTuple):
     sheets: Any = None
     reprinted: tuple[int, ...] | None = None
     replaced: bool = False
+    grading: Rules = rules_told(None)
 
     def nth(self, place: int, piece: int) -> int:
         """The 0-based place of a piece's number among the run's: `place` is the piece's 1-based one in the file."""
@@ -93,6 +96,7 @@ def read_report(path: Path) -> RunReport:
             sheets=value.get("sheets"),
             reprinted=_reprinted(value.get("reprint")),
             replaced=(value.get("reprint") or {}).get("numbers") == "replaced",
+            grading=rules_told(value.get("grade")),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error

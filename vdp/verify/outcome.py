@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from vdp.verify.grade.shown import Shot
+from vdp.verify.grade.symbol import SymbolGrade
 from vdp.verify.manifest import PieceLine
 from vdp.verify.pages import Sheet
 from vdp.verify.view import FormSeen
@@ -58,3 +60,5 @@ class Outcome:
     strangers: list[Stranger] = field(default_factory=list)
     art: dict[tuple[int, tuple[str, ...]], dict[tuple[FormSeen, ...], list[int]]] = field(default_factory=dict)
     unlike: list[int] = field(default_factory=list)
+    graded: list[SymbolGrade] = field(default_factory=list)
+    shot: Shot | None = None

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from vdp.errors import Finding
+from vdp.verify.grade.told import lowest
 from vdp.verify.manifest import PieceLine, read_pieces
 from vdp.verify.outcome import Found, Outcome, Stranger
 from vdp.verify.pages import Sheet
@@ -77,6 +78,9 @@ class Tally:
             for signature, page in signatures.items():
                 total.separations.setdefault(spot, {}).setdefault(signature, page)
         total.strangers += outcome.strangers[: MOST - len(total.strangers)]
+        total.graded = [*lowest((*total.graded, *outcome.graded))]
+        if outcome.shot is not None and (total.shot is None or outcome.shot.graded.order < total.shot.graded.order):
+            total.shot = outcome.shot
         total.unlike += outcome.unlike[: MOST_UNLIKE - len(total.unlike)]
         for key, drawn in outcome.art.items():
             for forms, pages in drawn.items():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from vdp.errors import Finding
+from vdp.verify.grade.told import Grades
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class Verdict:
     """Counts, findings and what was checked.
 
     `serials` counts the serials that were read back off the pages, `serials_unique` the different ones of the
-    manifest; `worst` are 1-based piece numbers, those with the most findings first.
+    manifest; `worst` are 1-based piece numbers, those with the most findings first; `grades` those of simulated prints.
     """
 
     pieces: int = 0
@@ -35,6 +36,7 @@ class Verdict:
     findings: list[Finding] = field(default_factory=list)
     checks: tuple[CheckDone, ...] = ()
     worst: tuple[int, ...] = ()
+    grades: Grades | None = None
     seconds: float = 0.0
 
     @property
