@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import AsJson, Operator, RecordsFile, app, examples, screen, tell
+from vdp.cli.words import AsJson, Operator, RecordsFile, SealKey, app, examples, judge_key, screen, seal, tell
 
 group = typer.Typer(
     no_args_is_help=True,
@@ -60,6 +60,7 @@ def reprint(
     ] = None,
     records: RecordsFile = None,
     operator: Operator = None,
+    key: SealKey = None,
     as_json: AsJson = False,
 ) -> int:
     """Makes spoiled pieces again, each as it was or under a replacement number, and counts them in the ledger."""
@@ -67,10 +68,12 @@ def reprint(
     from vdp.run.reprint import reprint as make_again  # noqa: PLC0415
     from vdp.run.spoiled import Wish, read_place  # noqa: PLC0415
 
+    judge_key(key)
     wish = Wish(tuple(serial or ()), span, tuple(map(read_place, place or ())))
     result = make_again(
         folder, wish, second=second, out=out, job=job, records=records, desk=desk_of(operator), screen=screen()
     )
+    seal(result, key)
     return tell(result, as_json)
 
 

@@ -7,7 +7,21 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import GOOD, AsJson, JobFile, Operator, RecordsFile, Workers, app, examples, screen, tell
+from vdp.cli.words import (
+    GOOD,
+    AsJson,
+    JobFile,
+    Operator,
+    RecordsFile,
+    SealKey,
+    Workers,
+    app,
+    examples,
+    judge_key,
+    screen,
+    seal,
+    tell,
+)
 
 
 @app.command(
@@ -27,10 +41,7 @@ def run(
         typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler (tcp://host:8786) instead of --workers."),
     ] = None,
     operator: Operator = None,
-    key: Annotated[
-        Path | None,
-        typer.Option("--key", metavar="SECRET", envvar="VDP_SEAL_KEY", help="Seal a good run with this key file."),
-    ] = None,
+    key: SealKey = None,
     approved: Annotated[
         bool,
         typer.Option("--approved", help="Only if everything is as it was approved (vdp proof --approve)."),
@@ -46,6 +57,7 @@ def run(
     as_json: AsJson = False,
 ) -> int:
     """The whole job: read, take numbers, compose, write the run folder, verify the finished files, report."""
+    judge_key(key)
     from vdp.run import Approval, run_job  # noqa: PLC0415  lazy: see the file's docstring
     from vdp.run.desk import desk_of  # noqa: PLC0415
 
@@ -62,10 +74,7 @@ def run(
         desk=desk,
         approval=Approval(approval, customer_key) if approved else None,
     )
-    if key is not None and result.ok:
-        from vdp.run.sealing import seal_run  # noqa: PLC0415
-
-        result.files += seal_run(Path(result.folder), key)
+    seal(result, key)
     return tell(result, as_json)
 
 

@@ -51,7 +51,7 @@ def own_findings(folder: Path) -> list[Finding]:
         report = json.loads((folder / "report.json").read_bytes())
         verified, told = report["verified"], report["findings"]
         found = [Finding(str(f["code"]), str(f["where"]), str(f["message"])) for f in told]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return []  # a report that cannot be read is among the verifier's own findings
     if verified is not True:
         return [Finding("run-unfinished", "report.json", "the run ended before its files were verified")]

@@ -16,7 +16,7 @@ from vdp.errors import CallerError
 #: Everything a run may put into its folder, in the order it is told.
 FILES = (
     *("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf"),
-    *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "seal.json"),
+    *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "pieces.salts", "seal.json"),
 )
 
 
@@ -50,11 +50,18 @@ def prepare(folder: Path) -> None:
         ) from error
 
 
-def put(path: Path, data: bytes) -> None:
+def owners_own(path: str, flags: int) -> int:
+    """Opens a file that its owner alone may read (an `opener`): recipients' data, or a key."""
+    handle = os.open(path, flags, 0o600)
+    os.fchmod(handle, 0o600)
+    return handle
+
+
+def put(path: Path, data: bytes, *, private: bool = False) -> None:
     """Writes a file aside, flushes it to disk, then renames it into place.  Raises CallerError on a full disk."""
     part = path.with_name(path.name + ".part")
     try:
-        with part.open("wb") as file:
+        with open(part, "wb", opener=owners_own if private else None) as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
