@@ -93,8 +93,8 @@ def _story(report: Report) -> Sequence[Flowable]:
         check_table(report.checks),
     ]
     if report.graded is not None:
-        story += [_text("Symbols, printed by simulation", HEAD), _text(report.graded.note, SMALL)]
-        story.append(_grid([[_text(cell, SMALL) for cell in row] for row in report.graded.rows], (45, 45, 30, 50)))
+        story += [text("Symbols, printed by simulation", HEAD), text(report.graded.note, SMALL)]
+        story.append(grid([[text(cell, SMALL) for cell in row] for row in report.graded.rows], (45, 45, 30, 50)))
     story += _list("Findings", report.findings)
     story += _list("Warnings", report.warnings)
     if report.set_aside:

@@ -29,7 +29,7 @@ from reportlab.platypus import (
     Table,
 )
 
-from vdp.audit.report import BAD, GOOD, INK, QUIET, RULE
+from vdp.audit.setting import BAD, GOOD, INK, QUIET, RULE
 from vdp.job.faces import FaceFile
 from vdp.proof.basis import SHORT
 from vdp.proof.look import Looked, View
