@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -74,7 +75,10 @@ def test_rolls_end_where_the_limits_say_and_at_a_blocks_end(tmp_path: Path, caps
 
 def test_paper_and_time_by_hand(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     _, told = ended(["plan", make(tmp_path, "rolls: {leader: 2000 mm, trailer: 1000 mm}\n")], capsys)
-    length = 12 * told["frame_mm"] / 1000 + 3 + 10
+    frame = told["frame_mm"]
+    specimens = math.ceil(2000 / frame) + math.ceil(1000 / frame) + math.ceil(10000 / frame)
+    assert told["specimen_frames"] == specimens
+    length = (12 + specimens) * frame / 1000
     assert told["paper"]["minutes"] == pytest.approx(length / 30, rel=1e-6)
     assert told["paper"]["kilograms"] == pytest.approx(length * 0.2 * 0.1, rel=1e-3)
     assert told["paper"]["delivered"] == 1

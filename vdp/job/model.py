@@ -101,6 +101,8 @@ class JobModel(Model):
     stock: StockModel | None = None
     rolls: RollsModel | None = None
     press: PressModel | None = None
+    #: Presses that share the run, by name; each prints whole blocks, and they end together.
+    presses: Annotated[dict[Name, PressModel], Field(max_length=20)] = Field(default_factory=dict)
     packing: PackingModel | None = None
     fold: FoldModel | None = None
     mail: MailModel | None = None

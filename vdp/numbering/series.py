@@ -111,6 +111,18 @@ class Series:
         place = index if self._shuffle is None else self._shuffle.at(index)
         return self.start + place * self.step
 
+    def outside(self) -> int:
+        """The least number that the width can write and the series never gives: for specimens.
+
+        Raises CallerError when the series has every one of them.
+        """
+        if self.start > 0:
+            return 0
+        beyond = 1 if self.step > 1 else self.start + self.capacity * self.step
+        if beyond < len(self.alphabet) ** self.width:
+            return beyond
+        raise self._fault("it has every number of its width, and leaves none for specimens", "start it at 1")
+
     def parse(self, text: str, prefix: str | None = None, suffix: str | None = None) -> int:
         """The 0-based index of a serial: the inverse of `text`.
 

@@ -18,6 +18,8 @@ from vdp.marks import Box
 from vdp.units import MM_PER_INCH, dots, mm, points
 
 Turn = Literal[0, 90, 180, 270]
+#: Lengths are held against each other as stated, not as rounded to dots: 6 mm holds two bleeds of 3 mm.
+_AS_GOOD_AS = 1 - 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ class Web:
         across, down = self.piece
         x = self.left + (lane - 1) * (across + self.gutters[0])
         y = self.top - (along - 1) * (down + self.gutters[1]) - down
-        inner = [min(self.bleed, gutter) for gutter in self.gutters]
+        inner = [min(self.bleed, gutter // 2) for gutter in self.gutters]
         west = self.bleed if lane == 1 else inner[0]
         east = self.bleed if lane == self.lanes else inner[0]
         north = self.bleed if along == 1 else inner[1]
@@ -130,8 +132,9 @@ def lay_web(wanted: Wanted, trim: tuple[float, float], bleed: float, dpi: int, w
     left, right, head, foot = (dots(margin, dpi) for margin in wanted.margins)
     width = dots(wanted.width, dpi)
     printable = width if wanted.printable is None else dots(wanted.printable, dpi)
-    across = _Row("lanes", "across", wanted.lanes, piece[0], gutters[0], edge, left + right, dpi)
-    along = _Row("pieces", "along", wanted.along, piece[1], gutters[1], edge, head + foot, dpi)
+    tight = [0 < gutter < 2 * wanted.bleed * _AS_GOOD_AS for gutter in (wanted.gutter, wanted.along_gutter)]
+    across = _Row("lanes", "across", wanted.lanes, piece[0], gutters[0], edge, left + right, tight[0], dpi)
+    along = _Row("pieces", "along", wanted.along, piece[1], gutters[1], edge, head + foot, tight[1], dpi)
     frame = along.needs if wanted.frame is None else dots(wanted.frame, dpi)
     faults = [
         *_does_not_fit(across, printable, "the printable width", where),
@@ -160,7 +163,7 @@ def lay_web(wanted: Wanted, trim: tuple[float, float], bleed: float, dpi: int, w
 
 
 class _Row(NamedTuple):
-    """Equal pieces in a row, in dots; `margins` are both together."""
+    """Equal pieces in a row, in dots; `margins` are both together, `tight` a gutter too narrow for two bleeds."""
 
     noun: str
     way: str
@@ -169,6 +172,7 @@ class _Row(NamedTuple):
     gutter: int
     bleed: int
     margins: int
+    tight: bool
     dpi: int
 
     @property
@@ -188,7 +192,7 @@ class _Row(NamedTuple):
         return f"{' + '.join(parts)} = {self._mm(self.needs)} mm"
 
     def gutter_faults(self) -> Iterator[str]:
-        if self.many > 1 and 0 < self.gutter < 2 * self.bleed:
+        if self.many > 1 and self.tight:
             yield (
                 f"the gutter of {self._mm(self.gutter)} mm {self.way} is less than twice the bleed of "
                 f"{self._mm(self.bleed)} mm: write 0, or at least {self._mm(2 * self.bleed)} mm"

@@ -29,7 +29,8 @@ from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
 from vdp.run.signoff import Approved, check_approved, read_approval
-from vdp.run.ticket import put_ticket
+from vdp.run.specimen import Specimen, specimen_for
+from vdp.run.ticket import put_tickets
 from vdp.run.toner import Toner, measure_run
 from vdp.run.web import Laid, lay_out
 from vdp.verify.judge import verify_folder
@@ -79,13 +80,16 @@ def run_job(
                 artwork.findings += judge_finishing(intake.plan)
                 intake.warnings[:0] = artwork.warnings
                 laid = lay_out(opened.job, intake.pieces) if intake.pieces else None
+                specimen = specimen_for(intake, laid)
             if approved is not None:
                 check_approved(approved, opened, intake)
                 intake.warnings += approved.warnings()
             prepare(folder)
             try:
                 with held(folder), reached(cluster) as far:
-                    return _make(opened, intake, artwork.findings, laid, folder, workers, far, screen, watch, ledger)
+                    return _make(
+                        opened, intake, artwork.findings, laid, specimen, folder, workers, far, screen, watch, ledger
+                    )
             except NumbersMoved as moved:
                 firsts = moved.firsts
     raise CallerError.one("ledger", "other runs kept taking numbers while the records were read", "run again")
@@ -96,6 +100,7 @@ def _make(
     intake: Intake,
     blamed: list[Finding],
     laid: Laid | None,
+    specimen: Specimen | None,
     folder: Path,
     workers: int,
     cluster: Cluster | None,
@@ -130,12 +135,12 @@ def _make(
         raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")
     sheets = None
     if laid is not None:
-        with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
-            sheets = lay_sheets(folder, book, laid, opened.job, tell)
-            put_ticket(folder, opened.job, laid, made.pieces)
-            put_packing(folder, opened.job, laid.order)
+        with watch("sheets"), screen.step("laying", laid.frames, "frames") as tell:
+            sheets = lay_sheets(folder, book, laid, opened.job, tell, specimen=specimen)
+            intake.warnings += put_tickets(folder, intake.plan, laid)
+            put_packing(folder, opened.job, laid.run)
     put_report(folder, opened, intake, made, None, allotted=allotted, sheets=sheets)
-    pages = 2 * made.pieces + (0 if laid is None else 2 * laid.order.frames)
+    pages = 2 * made.pieces + (0 if laid is None else 2 * laid.frames)
     with watch("verify"), screen.step("verifying", pages, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
         verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)

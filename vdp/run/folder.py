@@ -19,14 +19,20 @@ FILES = (
     *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "pieces.salts", "seal.json"),
 )
 
+#: Files of a roll or a press, beside the one that is for all.
+_APART = {
+    "sheets.pdf": ("sheets-[0-9][0-9][0-9].pdf", "sheets-[0-9][0-9][0-9][0-9]*.pdf"),
+    "ticket.xjdf": ("ticket-*.xjdf",),
+}
+
 
 def present(folder: Path) -> list[str]:
-    """What of a run is in its folder, in the order it is told; rolls that have a file of their own after the whole."""
-    rolls = sorted(path.name for path in folder.glob("sheets-[0-9][0-9][0-9].pdf"))
-    names = [name for name in FILES if (folder / name).exists()]
-    at = 1 + FILES.index("sheets.pdf")
-    before = [name for name in names if FILES.index(name) < at]
-    return [*before, *rolls, *names[len(before) :]]
+    """What of a run is in its folder, in the order it is told; files of one roll or press after that of the whole."""
+    found = []
+    for name in FILES:
+        found += [name] if (folder / name).exists() else []
+        found += sorted(path.name for pattern in _APART.get(name, ()) for path in folder.glob(pattern))
+    return found
 
 
 def sha256_of(path: Path) -> str:

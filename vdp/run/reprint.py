@@ -34,6 +34,7 @@ from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
 from vdp.run.source import Source, open_source
+from vdp.run.specimen import specimen_for
 from vdp.run.spoiled import Wish, chosen
 from vdp.run.web import lay_out
 from vdp.verify.judge import verify_folder
@@ -235,9 +236,9 @@ def _make(made: Reprint, folder: Path, ledger: Ledger, screen: Screen, watch: St
         _same(made, folder)
     laid, sheets = lay_out(source.job, len(records)), None
     if laid is not None:
-        with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
+        with watch("sheets"), screen.step("laying", laid.frames, "frames") as tell:
             again = 0 if made.replaced else made.copy - 1
-            sheets = lay_sheets(folder, book, laid, source.job, tell, again)
+            sheets = lay_sheets(folder, book, laid, source.job, tell, again, specimen_for(intake, laid))
     put_report(folder, opened, intake, done, None, reprint=made, sheets=sheets)
     with watch("verify"), screen.step("verifying", 2 * len(records), "pages") as tell:
         verdict = verify_folder(folder, source.job, source.table, progress=tell)

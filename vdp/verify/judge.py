@@ -34,12 +34,13 @@ from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
 from vdp.verify.outcome import Task
 from vdp.verify.pages import Sheet
 from vdp.verify.plates import page_content
+from vdp.verify.rolls import misplaced, roll_differences
 from vdp.verify.rows import paired, read_set_aside
 from vdp.verify.second import second_look
 from vdp.verify.serials import shape
 from vdp.verify.sheetplan import SheetPlan, read_sheet_plan
 from vdp.verify.sheets import verify_sheets
-from vdp.verify.stacks import differences, misplaced, most_frames
+from vdp.verify.stacks import differences
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
 from vdp.verify.verdict import CheckDone, Verdict
@@ -185,9 +186,11 @@ class _Judge:
             return
         for message in differences(self.job, plan):
             self._file("web-differs", "report.json", message)
-        if self.job.model.web is not None:
-            most = most_frames(self.job, plan.size[1] * 72 / self.report.resolution)
-            for piece, message in misplaced(self.job.model.web, self._lines(), self.report.pieces, most):
+        web = self.job.model.web
+        if web is not None:
+            for message in roll_differences(self.job, web, plan, self.report.pieces):
+                self._file("web-differs", "report.json", message)
+            for piece, message in misplaced(self.job, web, plan, self._lines()):
                 self.tally.tell(piece, "place-order", f"piece {piece}", message)
 
     def _job_paths(self) -> tuple[Path, Path] | None:

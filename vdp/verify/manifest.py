@@ -148,7 +148,7 @@ def piece_of(value: Mapping[str, Any]) -> PieceLine:
         row=_count(value["row"]),
         language=_text(value["language"]),
         serials={_text(name): _text(text) for name, text in value["serials"].items()},
-        symbols=tuple(_symbol(symbol) for symbol in value["symbols"]),
+        symbols=tuple(symbol_of(symbol) for symbol in value["symbols"]),
         sha256=_text(value["sha256"]),
         place=_place(value["place"]),
     )
@@ -160,7 +160,8 @@ def _place(value: Any) -> tuple[int, int, int, int] | None:
     return (_count(value["roll"]), _count(value["frame"]), _count(value["lane"]), _count(value["along"]))
 
 
-def _symbol(value: Mapping[str, Any]) -> SymbolLine:
+def symbol_of(value: Mapping[str, Any]) -> SymbolLine:
+    """A symbol of a line.  Raises what a value of another kind makes Python raise."""
     x0, y0, x1, y1 = (float(edge) for edge in value["box"])
     if not (-1e5 < x0 < x1 < 1e5 and -1e5 < y0 < y1 < 1e5):
         raise ValueError("a symbol's box is not a box")
