@@ -19,7 +19,7 @@ from vdp.errors import OurBug
 from vdp.job.context import Context
 from vdp.plan.build import Plan
 from vdp.plan.steps import FormStep, ImageStep, Step, TextStep
-from vdp.press.order import Order
+from vdp.press.parts import Arranged
 
 #: The sample is the same whenever the proof is made again.
 SEED = 20270301
@@ -51,7 +51,7 @@ def choose(
     plan: Plan,
     records: Iterable[Accepted],
     pieces: int,
-    order: Order | None = None,
+    order: Arranged | None = None,
     *,
     sample: int = SAMPLE,
     seed: int = SEED,
@@ -81,7 +81,7 @@ def choose(
 
 def _by_number(
     pieces: int,
-    order: Order | None,
+    order: Arranged | None,
     sample: int,
     seed: int,
     most: int,
@@ -107,7 +107,7 @@ def _by_number(
         yield piece, f"drawn at random (seed {seed})"
 
 
-def _rolls(order: Order) -> list[tuple[int, str]]:
+def _rolls(order: Arranged) -> list[tuple[int, str]]:
     """The ends of each roll, of every lane of it where lanes run on from roll to roll."""
     if order.rolls == 1:
         return []
@@ -118,20 +118,32 @@ def _rolls(order: Order) -> list[tuple[int, str]]:
             for span in spans
             for piece, end in ((span.first, "first"), (span.last, "last"))
         ]
-    return _ends(order, order.roll_frames, order.rolls, "roll")
+    ends: dict[int, tuple[int, int]] = {}
+    for span in order.spans():
+        if span.pieces:
+            first, last = ends.get(span.roll, (span.first, span.last))
+            ends[span.roll] = (min(first, span.first), max(last, span.last))
+    return _ends(ends, "roll")
 
 
-def _blocks(order: Order) -> list[tuple[int, str]]:
-    return _ends(order, order.height, order.blocks, "block") if order.kind == "blocks" and order.blocks > 1 else []
+def _blocks(order: Arranged) -> list[tuple[int, str]]:
+    if order.kind != "blocks" or order.blocks == 1:
+        return []
+    ends: dict[int, tuple[int, int]] = {}
+    for roll in range(1, order.rolls + 1):
+        for stack in order.stacks(roll):
+            if stack.pieces:
+                first, last = ends.get(stack.block, (stack.pieces[0], stack.pieces[-1]))
+                ends[stack.block] = (min(first, stack.pieces[0]), max(last, stack.pieces[-1]))
+    return _ends(ends, "block")
 
 
-def _ends(order: Order, frames: int, count: int, kind: str) -> list[tuple[int, str]]:
-    """Stretches of `frames` frames that hold consecutive pieces."""
-    each = frames * order.lanes * order.along
+def _ends(ends: Mapping[int, tuple[int, int]], kind: str) -> list[tuple[int, str]]:
+    """First and last piece of stretches by number."""
     found = []
-    for number in range(count):
-        found.append((number * each + 1, f"the first piece of {kind} {number + 1}"))
-        found.append((min((number + 1) * each, order.pieces), f"the last piece of {kind} {number + 1}"))
+    for number, (first, last) in ends.items():
+        found.append((first, f"the first piece of {kind} {number}"))
+        found.append((last, f"the last piece of {kind} {number}"))
     return found
 
 

@@ -61,7 +61,7 @@ class Expected:
         if strangers:
             message = f"there is no piece {strangers[0]}: the run has {intake.pieces:,}"
             raise CallerError.one("--piece", message, "name another")
-        order = self.laid.order if self.laid is not None else None
+        order = self.laid.run if self.laid is not None else None
         with screen.step("choosing", intake.pieces, "records") as tell:
             return choose(
                 intake.plan,
