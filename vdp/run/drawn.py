@@ -31,11 +31,11 @@ def draw_plan(planned: Planned, job: Job, laid: Laid, out: Path, *, test_frame: 
     svg = draw_stacks(planned.run, planned.title, lambda piece: planned.serials.get(piece) or str(piece))
     table = io.StringIO()
     csv.writer(table).writerows([HEAD, *planned.spans()])
-    files = {"stacks.svg": svg, "stacks.png": _pixels(svg, job), SPANS: table.getvalue().encode()}
+    files = {"stacks.svg": svg, "stacks.png": picture_of(svg, job), SPANS: table.getvalue().encode()}
     if test_frame:
         plan, title = laid.plan, f"{planned.title}: test frame"
         svg = draw_test_frame(plan.web, plan.backs, plan.heads, title)
-        files |= {"test-frame.svg": svg, "test-frame.png": _pixels(svg, job)}
+        files |= {"test-frame.svg": svg, "test-frame.png": picture_of(svg, job)}
         files["test-frame.pdf"] = print_test_frame(plan.web, plan.backs, plan.heads, title, job_faces(job)["sans"].path)
     for name, data in files.items():
         put(out / name, data)
@@ -43,7 +43,8 @@ def draw_plan(planned: Planned, job: Job, laid: Laid, out: Path, *, test_frame: 
     planned.folder = str(out)
 
 
-def _pixels(svg: bytes, job: Job) -> bytes:
+def picture_of(svg: bytes, job: Job) -> bytes:
+    """A drawing of ours as a PNG."""
     return bytes(
         resvg_py.svg_to_bytes(
             svg_string=svg.decode("utf-8"),

@@ -16,9 +16,9 @@ from vdp.press.drawing import draw_stacks
 from vdp.proof.basis import SHORT
 from vdp.proof.document import MOST, Proof, Shown, proof_pdf
 from vdp.run.clock import Stopwatch
+from vdp.run.drawn import picture_of
 from vdp.run.expected import Expected, expect
 from vdp.run.folder import put
-from vdp.run.plan import picture_of
 from vdp.run.prooffacts import facts_of
 from vdp.run.proofpieces import look_at
 from vdp.run.result import Result
@@ -115,7 +115,7 @@ def _noting(expected: Expected, known: dict[int, str]) -> Callable[[Accepted], N
     """Keeps the serials that the stack map names."""
     if expected.laid is None:
         return lambda _: None
-    order = expected.laid.order
+    order = expected.laid.run
     wanted = {
         piece
         for roll in range(1, order.rolls + 1)
@@ -135,7 +135,7 @@ def _stacks(expected: Expected, known: Mapping[int, str]) -> bytes:
     if expected.laid is None:
         return b""
     job = expected.opened.job
-    svg = draw_stacks(expected.laid.order, job.model.job, lambda piece: known.get(piece) or str(piece))
+    svg = draw_stacks(expected.laid.run, job.model.job, lambda piece: known.get(piece) or str(piece))
     return picture_of(svg, job)
 
 

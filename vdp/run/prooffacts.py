@@ -82,7 +82,7 @@ def _check(job: Job, name: str, series: Series, first: Accepted) -> Iterator[str
 
 
 def _web(job: Job, laid: Laid) -> Iterator[Fact]:
-    order, web = laid.order, laid.plan.web
+    order, web = laid.run, laid.plan.web
     width, frame = (mm(points(each, job.model.resolution)) for each in (web.width, web.frame))
     yield (
         "Lanes",

@@ -83,6 +83,6 @@ def _facts(expected: Expected, chosen: Chosen) -> Iterator[str]:
     language = f", language {chosen.language}" if chosen.language else ""
     place = ""
     if expected.laid is not None:
-        at = expected.laid.order.place_of(chosen.piece)
+        at = expected.laid.run.place_of(chosen.piece)
         place = f", on roll {at.roll}, frame {at.frame}, lane {at.lane}, place {at.along}"
     yield f"Row {chosen.record.row} of the list{language}{place}"
