@@ -96,7 +96,10 @@ def test_pieces_come_out_as_they_were_and_are_counted(out: Path) -> None:
     assert [symbol["page"] for line in second for symbol in line["symbols"]] == [1, 1, 2, 3, 3, 4]
     verified(out.parent / "again")
     verified(out.parent / "again", with_rows=False)
-    assert told(out)[3:] == [("spoiled", 1, 1), ("spoiled", 4, 4), ("made_good", 1, 1), ("made_good", 4, 4)]
+    assert told(out)[3:] == [
+        ("spoiled", 1, 1), ("spoiled", 4, 4), ("again", 1, 1), ("again", 4, 4),
+        ("made_good", 1, 1), ("made_good", 4, 4),
+    ]  # fmt: skip
     report = json.loads((out.parent / "again/report.json").read_bytes())
     assert report["reprint"] == {
         "of": json.loads((out / "report.json").read_bytes())["run"],
@@ -121,7 +124,7 @@ def test_a_copy_is_spoiled_once_and_a_reprint_of_a_reprint_is_counted(out: Path)
     one, other = serials(out)[4], serials(out)[5]
     again(out, one)
     said = refused(out, one, other, out="more")
-    assert f"the copy of {one} was spoiled before" in said
+    assert f"the copy of {one} was made again before" in said
     assert told(out)[-1] == ("made_good", 4, 4)
     made = again(out.parent / "again", one, out="third")
     assert "copy 3" in made.told[0][1]
@@ -223,7 +226,8 @@ def test_documents_of_value_get_replacement_numbers(tmp_path: Path) -> None:
     new = serials(out.parent / "again")
     assert not set(new) & set(names)
     assert told(out)[3:] == [
-        ("spoiled", 3, 3), ("spoiled", 7, 7), ("voided", 3, 3), ("voided", 7, 7), ("allocated", 14, 15),
+        ("spoiled", 3, 3), ("spoiled", 7, 7), ("again", 3, 3), ("again", 7, 7),
+        ("voided", 3, 3), ("voided", 7, 7), ("allocated", 14, 15),
         ("replaced", 3, 3), ("replaced", 7, 7), ("issued", 14, 15),
     ]  # fmt: skip
     verified(out.parent / "again")
@@ -253,7 +257,7 @@ def test_the_commands_of_the_ledger(
     every = said(0, "ledger", "list", "--ledger", str(out.parent / "ledger.sqlite"), "--events")
     assert "made_good voucher no. 5" in every
     history = json.loads(said(0, "ledger", "history", job, name, "--json"))
-    assert [entry["kind"] for entry in history["entries"]] == ["allocated", "issued", "spoiled", "made_good"]
+    assert [entry["kind"] for entry in history["entries"]] == ["allocated", "issued", "spoiled", "again", "made_good"]
     never = said(1, "ledger", "history", job, numbering_of(load_job(Path(job)), {})["voucher"].text(20))
     assert "ledger-unissued" in never
     assert "genuine by form and check characters" in said(0, "ledger", "check", job, name)

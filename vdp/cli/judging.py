@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import FINDINGS, GOOD, AsJson, RecordsFile, Workers, app, examples, screen, tell
+from vdp.cli.words import FINDINGS, GOOD, AsJson, Operator, RecordsFile, Workers, app, examples, screen, tell
 
 
 class Sides(Enum):
@@ -45,6 +45,7 @@ def verify(
         "vdp reconcile out --reads camera.csv --out floor",
         "vdp reconcile out --reads so_far.csv --unfinished",
         "vdp reconcile out --reads camera.csv --side front --out floor",
+        "vdp reconcile out --reads camera.csv --record --operator 'A. Marsh'",
     )
 )
 def reconcile(
@@ -61,13 +62,24 @@ def reconcile(
         list[Sides] | None,
         typer.Option("--side", help="The side that has a camera (default: every side with codes), again for both."),
     ] = None,
+    record: Annotated[
+        bool, typer.Option("--record", help="Tell the ledger what became of the copies; told again, nothing is added.")
+    ] = False,
+    job: Annotated[
+        Path | None,
+        typer.Option("--job", metavar="JOB", help="Whose ledger is told (default: the job file near the folder)."),
+    ] = None,
+    operator: Operator = None,
     as_json: AsJson = False,
 ) -> int:
     """Camera reads and press stops against a run: missing, double, out of order, wrong back; a list to reprint."""
     from vdp.audit.copies import SIDES  # noqa: PLC0415  lazy: see the package's docstring
+    from vdp.run.desk import desk_of  # noqa: PLC0415
     from vdp.run.reconcile import reconcile_run  # noqa: PLC0415
+    from vdp.run.recorded import open_recorder  # noqa: PLC0415
 
     sides = tuple(each for each in SIDES if Sides(each) in (side or ()))
-    told = reconcile_run(folder, reads, out=out, finished=not unfinished, screen=screen(), sides=sides)
+    recorder = open_recorder(folder, job, desk_of(operator), reads).tell if record else None
+    told = reconcile_run(folder, reads, out=out, finished=not unfinished, screen=screen(), sides=sides, record=recorder)
     sys.stdout.write(told.to_json() if as_json else told.as_text())
     return GOOD if told.ok else FINDINGS

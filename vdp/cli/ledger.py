@@ -33,6 +33,7 @@ SeriesName = Annotated[
         "vdp reprint out --serial TL27-000017V --second 'B. Ito'",
         "vdp reprint out --range TL27-000017V TL27-000029N --second 'B. Ito'",
         "vdp reprint out --place 'roll 2 frames 120-131 lane 1' --second 'B. Ito'",
+        "vdp reprint out --list floor/reprint.csv --second 'B. Ito'",
     )
 )
 def reprint(
@@ -52,6 +53,10 @@ def reprint(
         list[str] | None,
         typer.Option("--place", metavar="WORDS", help='Such as "roll 2 frames 120-131 lane 1", again for more.'),
     ] = None,
+    listed: Annotated[
+        Path | None,
+        typer.Option("--list", metavar="CSV", help="The reprint.csv of vdp reconcile, or a column of serials."),
+    ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="The reprint's folder (default: beside the run's).")
     ] = None,
@@ -66,10 +71,11 @@ def reprint(
     """Makes spoiled pieces again, each as it was or under a replacement number, and counts them in the ledger."""
     from vdp.run.desk import desk_of  # noqa: PLC0415  lazy: see the package's docstring
     from vdp.run.reprint import reprint as make_again  # noqa: PLC0415
-    from vdp.run.spoiled import Wish, read_place  # noqa: PLC0415
+    from vdp.run.spoiled import Wish, read_list, read_place  # noqa: PLC0415
 
     judge_key(key)
-    wish = Wish(tuple(serial or ()), span, tuple(map(read_place, place or ())))
+    several = read_list(listed) if listed is not None else {}
+    wish = Wish(tuple(serial or ()), span, tuple(map(read_place, place or ())), several)
     result = make_again(
         folder, wish, second=second, out=out, job=job, records=records, desk=desk_of(operator), screen=screen()
     )
@@ -167,10 +173,22 @@ def destroy(
     return tell(result, as_json)
 
 
-@group.command(epilog=examples("vdp ledger account layouts/ferry_pass/job.yaml"))
-def account(job: Job, ledger: Place = None, as_json: AsJson = False) -> int:
-    """What became of every number and every copy; an account that does not balance is exit 1."""
+@group.command(
+    epilog=examples(
+        "vdp ledger account layouts/ferry_pass/job.yaml",
+        "vdp ledger account layouts/ferry_pass/job.yaml --csv account.csv",
+    )
+)
+def account(
+    job: Job,
+    ledger: Place = None,
+    table: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write it as a table too, a line a series and run.")
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """What became of every number and every copy, by series and run; one that does not balance is exit 1."""
     from vdp.run.account import account as told  # noqa: PLC0415
     from vdp.run.desk import desk_of  # noqa: PLC0415
 
-    return tell(told(job, place=ledger, desk=desk_of()), as_json)
+    return tell(told(job, place=ledger, table=table, desk=desk_of()), as_json)

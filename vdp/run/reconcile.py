@@ -90,9 +90,9 @@ def reconcile_run(
     finished: bool,
     screen: Screen,
     sides: tuple[Side, ...] = (),
-    record: Callable[[Sequence[Made], Reconciled], int] | None = None,
+    record: Callable[[Sequence[Made], Reconciled], tuple[int, list[Finding]]] | None = None,
 ) -> Told:
-    """`record` tells the ledger and gives the count of its new entries.
+    """`record` tells the ledger; it gives the count of new entries, and what the ledger says against the reads.
 
     Raises CallerError for what is no run folder, and with every line of the reads that cannot be understood.
     """
@@ -112,7 +112,8 @@ def reconcile_run(
         [*_findings(found, where, reads.name)],
     )
     if record is not None:
-        told.recorded = record(pieces, found)
+        told.recorded, against = record(pieces, found)
+        told.findings += against
     if out is not None:
         _put(out, told, both)
     return told

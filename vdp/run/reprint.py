@@ -1,8 +1,9 @@
 """`vdp reprint`: spoiled pieces of a run made once more, as a run folder of just those pieces, and counted.
 
 Each piece comes out as it was (`same_number`), or under the next number of its series while the spoiled one is voided
-(`replacement_series`).  The ledger hears first that the copies are spoiled, and last that they were made good; a
-reprint that was cut off goes on where it was.  Not here: choosing pieces (`spoiled`), the run's folder (`source`).
+(`replacement_series`).  The ledger hears first what became of the copies (where no line told it) and that they are
+made again, and last that they were made good; a reprint that was cut off goes on where it was.  Not here: choosing
+pieces (`spoiled`), the run's folder (`source`).
 """
 
 from __future__ import annotations
@@ -15,11 +16,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from vdp.audit.account import CopyName, Number
 from vdp.audit.manifest import read_lines
 from vdp.compose.fit import fit
 from vdp.compose.piece import Accepted
 from vdp.errors import CallerError, Fault, OurBug, RowRefused
-from vdp.numbering.entry import Entry, Event, Head
+from vdp.numbering.chain import Ranges
+from vdp.numbering.entry import AGAIN, Entry, Event, Head
 from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.records.setaside import write_set_aside
 from vdp.run.clock import Stopwatch
@@ -114,7 +117,7 @@ def reprint(
         prepare(target)
         with held(target):
             clear(target, [*FILES, *present(target)])
-            made = _recorded(source, lines, name, second.strip(), ledger)
+            made = _recorded(source, wish, lines, name, second.strip(), ledger)
             return _make(made, target, ledger, screen, watch)
 
 
@@ -135,8 +138,11 @@ def _name(source: Source, lines: Sequence[Mapping[str, Any]]) -> str:
 # -- the ledger --------------------------------------------------------------------------------------------------------
 
 
-def _recorded(source: Source, lines: Sequence[Mapping[str, Any]], name: str, second: str, ledger: Ledger) -> Reprint:
-    """The copies are spoiled, and with replacement numbers voided, and these allotted: all in one transaction."""
+def _recorded(
+    source: Source, wish: Wish, lines: Sequence[Mapping[str, Any]], name: str, second: str, ledger: Ledger
+) -> Reprint:
+    """The copies are spoiled, missing or kept, and made again; with replacement numbers they are voided, and these
+    allotted: all in one transaction."""
     replaced = source.job.model.spoiled == _REPLACED
     indexes = _indexes(source, lines)
     _issued(source, lines, indexes, ledger)
@@ -146,7 +152,10 @@ def _recorded(source: Source, lines: Sequence[Mapping[str, Any]], name: str, sec
         mend = "run the replacements as a list of their own"
         raise CallerError(Fault(f"series {each}", message, mend) for each in columns)
     detail = {REPRINT: name, "second": second, "copy": str(source.copy)}
-    events = [*_told("spoiled", source.run, source, lines, indexes, detail)]
+    events = [
+        *_fates(source, wish, lines, indexes, ledger),
+        *_told(AGAIN, source.run, source, lines, indexes, detail),
+    ]
     wants = []
     if replaced:
         events += _told("voided", source.run, source, lines, indexes, detail)
@@ -154,7 +163,26 @@ def _recorded(source: Source, lines: Sequence[Mapping[str, Any]], name: str, sec
     entries, allotment = ledger.record(events, wants, run=name, job=source.job.model.job)
     head = max([entry.head for entry in entries] + ([allotment.head] if allotment is not None else []))
     firsts = {each: allotment.first(each) for each in indexes} if allotment is not None else {}
-    return Reprint(name, source, lines, indexes, head, entries[0].details()["second"], firsts)
+    begun = next(entry for entry in entries if entry.kind == AGAIN)
+    return Reprint(name, source, lines, indexes, head, begun.details()["second"], firsts)
+
+
+def _fates(
+    source: Source,
+    wish: Wish,
+    lines: Sequence[Mapping[str, Any]],
+    indexes: Mapping[str, Sequence[int]],
+    ledger: Ledger,
+) -> Iterator[Event]:
+    """What became of each copy, where the ledger says nothing of it yet, or that it was good."""
+    wanted = CopyName(source.run, "")
+    for name, numbers in indexes.items():
+        for line, index in zip(lines, numbers, strict=True):
+            known = Number.of(ledger.history(name, index)).fates.get(wanted, "good")
+            if known == "good":
+                said = {"piece": str(line["piece"]), "serial": line["serials"][name]}
+                kind = wish.fate(line["serials"].values())
+                yield Event(kind, name, index, index, source.run, source.job.model.job, said)
 
 
 def _indexes(source: Source, lines: Sequence[Mapping[str, Any]]) -> dict[str, list[int]]:
@@ -171,10 +199,12 @@ def _issued(
     """Raises CallerError unless the ledger gave every number to this very run."""
     faults = []
     for name, numbers in indexes.items():
-        ranges = ledger.ranges(name)
+        given = Ranges()
+        for entry in ledger.ranges(name):
+            if entry.run == source.origin:
+                given.add(entry.first, entry.last)
         for line, index in zip(lines, numbers, strict=True):
-            owner = next((entry for entry in ranges if entry.first <= index <= entry.last), None)
-            if owner is None or owner.run != source.origin:
+            if not given.hold(index, index):
                 message = f"the ledger {ledger.shown} never gave {line['serials'][name]} to this run"
                 faults.append(Fault(f"series {name}", message, "is it the ledger of this run?"))
     if faults:
