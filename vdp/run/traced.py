@@ -13,14 +13,14 @@ from vdp.audit.claims import Claims, Given
 from vdp.audit.register import Register
 from vdp.errors import Finding
 from vdp.numbering.chain import Ranges
-from vdp.numbering.entry import ALLOCATED, STARTED, Entry, Head
+from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
 from vdp.numbering.ledger import REPRINT, Ledger, open_ledger
 from vdp.run.desk import Desk
 from vdp.run.sealed import Sealed
 from vdp.run.sealing import DATA
 
 #: Events that a reprint leaves in the ledger.
-_COPIES = ("spoiled", "voided", "made_good", "replaced")
+_COPIES = (AGAIN, "voided", "made_good", "replaced")
 
 
 @dataclass(slots=True)
@@ -165,13 +165,13 @@ def _numbers(
 
 
 def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> Iterator[str]:
-    """The events that a reprint leaves: copies spoiled, and made good or given up for others."""
+    """The events that a reprint leaves: copies made again, and made good or given up for others."""
     events = told.reprints.get(claims.run, [])
     if claims.copied is None or not events:
         yield f"the ledger knows no reprint {claims.run}"
         return
     same = claims.same_numbers
-    of_source, of_own = (("spoiled",), "made_good") if same else (("spoiled", "voided"), "replaced")
+    of_source, of_own = ((AGAIN,), "made_good") if same else ((AGAIN, "voided"), "replaced")
     for series, given in claims.series.items():
         due = _due(each, claims, series, given, register) if same else None
         for kind, run in [*((kind, claims.copied.of) for kind in of_source), (of_own, claims.run)]:
@@ -196,7 +196,7 @@ def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Regi
 
 def _sum_up(traced: Traced, told: _Told, register: Register) -> None:
     runs: Mapping[str, Claims] = register.runs
-    counts = [(kind, told.kinds[kind]) for kind in ("issued", *_COPIES, "destroyed", "missing", "retained")]
+    counts = [(kind, told.kinds[kind]) for kind in ("issued", *_COPIES, "spoiled", "destroyed", "missing", "retained")]
     shown = ", ".join(f"{count:,} {kind.replace('_', ' ')}" for kind, count in counts if count)
     traced.figures.append(("By the ledger, of these runs", shown or "nothing"))
     absent = sorted(name for name in told.reprints if name not in runs)
