@@ -120,7 +120,8 @@ def _seals(sealed: Sequence[Sealed], lines: Mapping[int, Sequence[Finding]]) -> 
     for at, each in enumerate(sealed):
         yield from each.found
         yield from lines[at]
-        yield from own_findings(each.folder)
+        for own in own_findings(each.folder):
+            yield Finding(own.code, f"{each.folder}: {own.where}", own.message)
 
 
 def _run(each: Sealed, register: Register) -> Run:

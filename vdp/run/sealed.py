@@ -26,6 +26,8 @@ from vdp.run.sealing import DATA, PRIVATE, PUBLIC, SALTS, SEAL, lines_of, open_s
 
 REPORT = "report.json"
 _ROLL = re.compile(r"sheets-[0-9]{3}\.pdf")
+#: What every run has; the other files are named in its report.
+_ALWAYS = frozenset({REPORT, PUBLIC, "report.pdf", "pieces.pdf", "set_aside.csv"})
 _LINE = ("piece", "row", "language", "serials", "symbols", "place", "sha256")
 
 #: Takes the place of a piece in its folder, from 1, and its line.
@@ -102,7 +104,7 @@ def _is_known(name: str) -> bool:
 
 
 def _files(sealed: Sealed, seal: Seal) -> None:
-    if set(seal.private) != set(PRIVATE) or not {REPORT, PUBLIC} <= seal.files.keys() or SEAL in seal.files:
+    if set(seal.private) != set(PRIVATE) or not seal.files.keys() >= _ALWAYS or SEAL in seal.files:
         sealed.tell("seal-broken", SEAL, "it does not name the files that a sealer names")
     for name, told in {**seal.files, **seal.private}.items():
         path = sealed.folder / name if _is_known(name) else None
