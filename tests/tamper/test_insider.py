@@ -140,6 +140,13 @@ def _(a: Attacked) -> None:
     a.reseal()
 
 
+@case("sheets taken away, and out of seal and report", ["seal-lines"])
+def _(a: Attacked) -> None:
+    (a.folder() / "sheets.pdf").unlink()
+    a.report(said(sheets=None))
+    a.reseal()
+
+
 @case("a report taken away, and out of the seal", ["seal-broken"])
 def _(a: Attacked) -> None:
     (a.folder() / "report.pdf").unlink()

@@ -33,7 +33,8 @@ class Given:
 @dataclass(frozen=True, slots=True)
 class Claims:
     """report.json.  `copied` and `pieces_again` (their numbers) are those of a reprint; `whole` is whether the run says
-    that it came to a good end; `inputs_hash` what its name must be, None for a reprint."""
+    that it came to a good end; `inputs_hash` what its name must be, None for a reprint; `sheets` its rolls' files,
+    None for a run without sheets."""
 
     job: str
     run: str
@@ -47,6 +48,7 @@ class Claims:
     copied: Copied | None
     pieces_again: tuple[int, ...]
     inputs_hash: str | None
+    sheets: frozenset[str] | None
 
     @property
     def origin(self) -> str:
@@ -102,6 +104,7 @@ def _claims(told: Mapping[str, Any]) -> Claims:
         copied=None if reprint is None else copied_of(reprint),
         pieces_again=() if reprint is None else tuple(map(count_of, reprint["pieces"])),
         inputs_hash=_named(text_of(told["vdp"]), told["inputs"]) if reprint is None else None,
+        sheets=None if told["sheets"] is None else frozenset(text_of(roll["file"]) for roll in told["sheets"]["rolls"]),
     )
 
 

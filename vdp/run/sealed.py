@@ -179,6 +179,8 @@ def _claims(sealed: Sealed, seal: Seal) -> None:
     for name, digest in claims.files.items():
         if hashes.get(name) != digest:
             sealed.tell("seal-report", REPORT, f"its hash of {name[:60]} is not that of the seal")
+    for name in sorted((claims.sheets or frozenset()) - seal.files.keys()):
+        sealed.tell("seal-report", REPORT, f"it tells of sheets in {name[:60]}, which was not sealed")
     if not claims.whole:
         sealed.tell("seal-report", REPORT, "it does not say that the run came to a good end, and the run was sealed")
     if claims.inputs_hash not in (None, claims.run):
@@ -262,5 +264,9 @@ def _counted(sealed: Sealed, line: dict[str, Any], several: Several, take: Take 
     if line["piece"] != due:
         where = f"{sealed.folder}, line {sealed.pieces}"
         several.tell("seal-lines", where, f"it is of piece {line['piece']}, and should be of piece {due}")
+    if sealed.claims is not None and (line["place"] is None) != (sealed.claims.sheets is None):
+        several.tell(
+            "seal-lines", f"{sealed.folder}, line {sealed.pieces}", "only a run with sheets has places on them"
+        )
     if take is not None:
         take(sealed.pieces, line)

@@ -21,6 +21,19 @@ from vdp.run.sealing import DATA
 
 #: Events that a reprint leaves in the ledger.
 _COPIES = (AGAIN, "voided", "made_good", "replaced")
+#: Why copies are made again.
+_FATES = ("spoiled", "missing", "retained")
+#: What is counted of the runs given, and how it is called.
+_LABELS = {
+    "issued": "issued",
+    "spoiled": "spoiled",
+    "missing": "missing",
+    "retained": "kept as samples",
+    "made_good": "made good",
+    "replaced": "replaced",
+    "voided": "voided",
+    "destroyed": "destroyed",
+}
 
 
 @dataclass(slots=True)
@@ -182,6 +195,10 @@ def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> I
                     f"series {series}: the ledger has {sum(indexes.values()):,} copies as {kind}, "
                     f"the reprint {each.pieces:,} pieces; they must be the same"
                 )
+        again = {index for e in events if (e.kind, e.series) == (AGAIN, series) for index in range(e.first, e.last + 1)}
+        fates = [e for e in told.runs.get(claims.copied.of, []) if e.kind in _FATES and e.series == series]
+        if lost := again - {index for e in fates for index in range(e.first, e.last + 1)}:
+            yield f"series {series}: {len(lost):,} copies were made again that the ledger has neither spoiled nor missing"
 
 
 def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Register) -> set[int] | None:
@@ -196,8 +213,7 @@ def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Regi
 
 def _sum_up(traced: Traced, told: _Told, register: Register) -> None:
     runs: Mapping[str, Claims] = register.runs
-    counts = [(kind, told.kinds[kind]) for kind in ("issued", *_COPIES, "spoiled", "destroyed", "missing", "retained")]
-    shown = ", ".join(f"{count:,} {kind.replace('_', ' ')}" for kind, count in counts if count)
+    shown = ", ".join(f"{told.kinds[kind]:,} {label}" for kind, label in _LABELS.items() if told.kinds[kind])
     traced.figures.append(("By the ledger, of these runs", shown or "nothing"))
     absent = sorted(name for name in told.reprints if name not in runs)
     if absent:
