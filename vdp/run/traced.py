@@ -198,7 +198,7 @@ def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> I
         again = {index for e in events if (e.kind, e.series) == (AGAIN, series) for index in range(e.first, e.last + 1)}
         fates = [e for e in told.runs.get(claims.copied.of, []) if e.kind in _FATES and e.series == series]
         if lost := again - {index for e in fates for index in range(e.first, e.last + 1)}:
-            yield f"series {series}: {len(lost):,} copies were made again that the ledger has neither spoiled nor missing"
+            yield f"series {series}: {len(lost):,} copies were made again and never told as spoiled or missing"
 
 
 def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Register) -> set[int] | None:
