@@ -60,5 +60,7 @@ WARNINGS: dict[str, str] = {
     "symbol-small": "an X-dimension is smaller than what came through a simulated print with toner growth",
     "bars-low": "the bars of a code are lower than its stated use asks for",
     "linear-light": "a code of bars is to be read light on dark, which few readers do",
-    "microtext-small": "microtext is set below the size at which it surely holds its shape",
+    "microtext-small": "strokes of small type are thinner than a dot, or than two where the type is left out of ink",
+    "line-thin": "a line that is left out of ink is so thin that toner may close it",
+    "type-lossy": "letters of small type lose parts or holes at the press's resolution, and the layout accepts it",
 }
