@@ -276,6 +276,22 @@ def _(folder: Path) -> None:
         marks(folder, page, without)
 
 
+@case("the register marks are not on Magenta", ["mark-missing"])
+def _(folder: Path) -> None:
+    for page in (0, 1):
+        marks(folder, page, lambda old: old.replace(b"1 1 1 1 k", b"1 0 1 1 k"))
+
+
+@case("one arm of a register mark is not on Yellow, on the front", ["mark-missing", "mark-moved"])
+def _(folder: Path) -> None:
+    def without(old: bytes) -> bytes:
+        found = re.search(rb"1 1 1 1 k\n(\d+ \d+ \d+ \d+ re f)", old)
+        assert found is not None
+        return old.replace(found[0], b"1 1 0 1 k\n" + found[1] + b"\n1 1 1 1 k", 1)
+
+    marks(folder, 0, without)
+
+
 @case("two pieces are told to be in one place", ["place-repeated", "blank-printed"])
 def _(folder: Path) -> None:
     change_places(folder, lambda lines: lines[1].update(place=lines[0]["place"]))

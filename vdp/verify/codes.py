@@ -77,7 +77,7 @@ CODES: Mapping[str, str] = MappingProxyType(
         "specimen-live": "a place that must hold a specimen does not say so, or says what a live piece says",
         "specimen-wrong": "a specimen is another than the report tells of, or its numbers and codes cannot be read",
         "mark-moved": "printer's marks of front and back do not coincide",
-        "mark-missing": "no register mark lies on every plate",
+        "mark-missing": "a register mark does not lie whole on every plate",
         "mark-inside": "a printer's mark lies in a piece or its bleed",
         # -- PDF/X-4 and PDF/VT-1
         **CONFORMANCE,
