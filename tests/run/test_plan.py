@@ -84,6 +84,13 @@ def test_paper_and_time_by_hand(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert told["paper"]["delivered"] == 1
 
 
+def test_pages_a_minute_as_published(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """100 ft/min with frames of 12 in, two pages across, both sides: 400 pages/min (STANDARDS.md §5, computed)."""
+    said = WEB.replace("metres_a_minute: 30", "feet_a_minute: 100").replace("lanes: 2,", "lanes: 2, frame: 12 in,")
+    job = write_job(tmp_path, layout=FRONT + BACK, job=JOB + said, records=ROWS)
+    assert ended(["plan", str(job)], capsys)[1]["presses"][0]["pages_a_minute"] == 400
+
+
 def test_pounds_and_feet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     metric = ended(["plan", make(tmp_path / "a")], capsys)[1]["paper"]
     said = WEB.replace("gsm: 100", "pounds: 67.57, basis: text").replace(

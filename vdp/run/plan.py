@@ -25,7 +25,7 @@ from vdp.run.make import book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.planned import PartTold, Planned, PlateArea
-from vdp.run.rolls import limits_of, paper_of, usage_of, winding_of
+from vdp.run.rolls import limits_of, pages_of, paper_of, usage_of, winding_of
 from vdp.run.screen import Screen
 from vdp.run.specimen import specimen_for
 from vdp.run.toner import DPI, Toner, measure_run
@@ -68,7 +68,10 @@ def plan_job(
     asked = [(text, _place(text, laid.run)) for text in places]
     known, found = _look(intake, laid.run, serials, asked)
     web = laid.plan.web
-    parts = [PartTold(part, usage_of(job, web, part), winding_of(job, part.press)) for part in laid.run.parts]
+    parts = [
+        PartTold(part, usage_of(job, web, part), winding_of(job, part.press), pages_of(job, web, part.press))
+        for part in laid.run.parts
+    ]
     planned = Planned(job.model.job, laid.run, points(web.frame, job.model.resolution), parts, known, found)
     planned.refused = [(row.row, "; ".join(reasons)) for row, reasons in intake.refused]
     toner = _sampled(intake)

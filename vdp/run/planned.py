@@ -23,11 +23,13 @@ MOST_LISTED = 60
 
 
 class PartTold(NamedTuple):
-    """A press's part: what it uses, None where paper or press are not stated, and how its rolls come off."""
+    """A press's part: what it uses, None where paper or press are not stated, how its rolls come off, and how many
+    pages (sides of pieces) it prints a minute, None where its speed is not stated."""
 
     part: Part
     usage: Usage | None
     winding: Winding
+    pages: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,7 @@ class Planned:
             **part.ends._asdict(),
             "minutes": None if told.usage is None else round(told.usage.minutes, 3),
             "metres": None if told.usage is None else round(metres(told.usage.length), 3),
+            "pages_a_minute": None if told.pages is None else round(told.pages, 1),
             "comes_off": told.winding.said,
         }
 
@@ -171,6 +174,8 @@ class Planned:
                 f"  press    {part.press}: {self._called(first)} to {self._called(last)}, {order.pieces:,} in "
                 f"{order.blocks:,} blocks on {order.frames:,} frames, {rolls}{time}"
             )
+        if told.pages is not None:
+            yield f"  speed    {f'{part.press}: ' if part.press else ''}{told.pages:,.0f} pages a minute"
         yield f"  roll     {f'{part.press}: ' if part.press else ''}{told.winding.said}"
 
     def _called(self, piece: int) -> str:

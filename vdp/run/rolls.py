@@ -15,10 +15,12 @@ from vdp.job.stock import PressModel, RollsModel
 from vdp.job.web import WebModel
 from vdp.press.order import Order, arrange
 from vdp.press.parts import Ends, Part, Run, run_of, share_out, whole, whole_frames
-from vdp.press.stock import Paper, RollLimits, Usage, frames_a_roll, gsm, metres, usage
+from vdp.press.stock import Paper, RollLimits, Usage, frames_a_roll, gsm, metres, pages_a_minute, usage
 from vdp.press.web import Web
 from vdp.press.winding import Winding, leading_edge
 from vdp.units import points
+
+METRES_PER_FOOT = 0.3048
 
 
 def refuse_idle(job: Job) -> None:
@@ -187,6 +189,14 @@ def _whole(said: WebModel, most: int | None) -> int | None:
     if most is None or said.order != "blocks" or said.height is None:
         return most
     return most // said.height * said.height or most
+
+
+def pages_of(job: Job, web: Web, press: str) -> float | None:
+    """Pages (sides of pieces) that a press prints a minute; None where its speed is not stated."""
+    said = press_said(job, press)
+    if said is None:
+        return None
+    return pages_a_minute(said.speed / METRES_PER_FOOT, _frame(job, web), across=web.places, sides=2)
 
 
 # -- what it uses ------------------------------------------------------------------------------------------------------

@@ -103,6 +103,8 @@ def _margins(web: WebModel, plan: SheetPlan, dpi: int) -> Iterator[str]:
         "head": plan.size[1] - max(area[1] + area[3] for area in areas),
         "foot": min(area[1] for area in areas),
     }
+    # Every size is rounded to dots by itself, and margins take what that adds up to.
+    slack = {"left": web.lanes, "right": web.lanes, "head": web.along, "foot": web.along}
     for name, room in has.items():
-        if room < dots(getattr(web.margins, name), dpi) - 1:
+        if room < dots(getattr(web.margins, name), dpi) - slack[name] - 1:
             yield f"the {name} margin is {room} dots"
