@@ -71,7 +71,8 @@ class Chunk:
                 x0, y0, x1, y1 = symbol.box
                 old = areas.get(key, symbol.box)
                 areas[key] = (min(x0, old[0]), min(y0, old[1]), max(x1, old[2]), max(y1, old[3]))
-        return [(a[0] - _MARGIN, a[1] - _MARGIN, a[2] + _MARGIN, a[3] + _MARGIN) for a in areas.values()]
+        zones = [zone.area for zone in self.by.finish.glue] if self.by.finish is not None else []
+        return zones + [(a[0] - _MARGIN, a[1] - _MARGIN, a[2] + _MARGIN, a[3] + _MARGIN) for a in areas.values()]
 
     def find(self, piece: int, side: int, code: str, message: str) -> None:
         page = 2 * (piece - 1) + side + 1 if side >= 0 else 0
@@ -103,6 +104,9 @@ class Chunk:
         shown = [runs(view.seen.shows) if view is not None else [] for view in views]
         wanted = self._wanted(place, number)
         self._serials(number, piece, wanted, shown)
+        if self.by.finish is not None and front is not None:
+            for wrong in self.by.finish.counterfoils(piece, shown[0]):
+                self.find(number, *wrong)
         look = list(piece.symbols)
         if wanted is not None and self.by.holder is not None:
             look, found = match_symbols(piece, wanted, 2 * number - 1)
@@ -222,6 +226,9 @@ class Chunk:
         with Raster(self.writer.finish()) as raster:
             for place, (look, views) in enumerate(zip(self.look, self.views, strict=True)):
                 self._read_symbols(self.task.first + place + 1, look, views, raster)
+                if self.by.finish is not None:
+                    for wrong in self.by.finish.bare(views, raster):
+                        self.find(self.task.first + place + 1, *wrong)
                 raster.forget()
 
     def _read_symbols(

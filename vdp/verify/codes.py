@@ -59,6 +59,9 @@ CODES: Mapping[str, str] = MappingProxyType(
         "text-ink": "text is printed in another ink than the layout says",
         "image-wrong": "a picture is not the one that the piece's row names",
         "art-wrong": "a page does not carry the same artwork as its like",
+        # -- finishing
+        "glue-printed": "something is printed where glue must find bare paper",
+        "counterfoil-missing": "a part of a counterfoil does not carry the piece's serial",
         # -- sheets
         "frame-missing": "a file of sheets has fewer pages than two a frame",
         "frame-extra": "a file of sheets has more pages than two a frame",

@@ -16,6 +16,7 @@ from vdp.job.load import Job
 from vdp.verify.against import Expectation, Wanted
 from vdp.verify.chunk import SIDES, Chunk, read_page
 from vdp.verify.doubt import Unreadable
+from vdp.verify.finish import Finish
 from vdp.verify.grade.rules import rules_of
 from vdp.verify.held import Holder
 from vdp.verify.inputs import shapers
@@ -45,6 +46,7 @@ class Examiner:
         self.grading = rules_of(job.model.grade) if job is not None else report.grading
         self.sample = self.grading.chosen(report.pieces)
         self.expectation = Expectation(job, report.firsts) if job is not None else None
+        self.finish = Finish(job) if job is not None else None
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 
     def _opened(self) -> pikepdf.Pdf:

@@ -27,6 +27,7 @@ from vdp.verify.checks import checks_done
 from vdp.verify.conformance.judge import MOST_PAGES, PDFVT, PDFX, judge_standard
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
+from vdp.verify.finish import finish_done
 from vdp.verify.grade.rules import rules_of
 from vdp.verify.grade.told import Grades, lowest
 from vdp.verify.inputs import check_inputs, file_hash
@@ -357,6 +358,7 @@ class _Judge:
                 standard=self.report.standard,
                 grades=grades,
             )
+            + (finish_done(self.job, self.count, findings) if self.job is not None else ())
             + self.sheets_done,
             worst=self.tally.worst(),
             grades=grades,
