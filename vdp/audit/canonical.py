@@ -15,7 +15,7 @@ import rfc8785
 #: Where both write a fraction without an exponent (ECMA-262, Number::toString).
 _LEAST, _MOST = 1e-4, 1e15
 #: Numbers that may be written in two ways: with exponents, with a fraction of nothing, and long ones.
-_DOUBTFUL = re.compile(rb"[:\[,]-?\d+(?:\.\d+)?[eE]|[:\[,]-?\d{16}|\.0[,\]}]")
+_DOUBTFUL = re.compile(rb"(?:^|[:\[,])-?(?:\d+(?:\.\d+)?[eE]|\d{16})|\.0(?:[,\]}]|$)")
 
 
 def canonical(value: Any) -> bytes:
