@@ -10,13 +10,14 @@ from typing import Annotated
 import typer
 
 from vdp.cli.ledger import group
-from vdp.cli.words import FINDINGS, GOOD, AsJson, Operator, Workers, app, examples, screen
+from vdp.cli.words import FINDINGS, GOOD, AsJson, Host, Operator, Password, Port, Serve, Workers, app, examples, screen
 
 
 @app.command(
     epilog=examples(
         "vdp audit spring/out summer/out --key press.key.public --out filed",
         "vdp audit out --key press.key.public --prove TL27-000017Q --out proof",
+        "vdp audit out --key press.key.public --ledger ledger.sqlite --serve",
         "vdp audit --proof proof/proof.json --key press.key.public",
     )
 )
@@ -36,6 +37,13 @@ def audit(
         str | None, typer.Option("--prove", metavar="SERIAL", help="Write a proof that this serial was in the run.")
     ] = None,
     proof: Annotated[Path | None, typer.Option("--proof", metavar="FILE", help="Judge such a proof, offline.")] = None,
+    serve: Serve = False,
+    reads: Annotated[
+        Path | None, typer.Option("--reads", metavar="CSV", help="With --serve: what the line's cameras read.")
+    ] = None,
+    host: Host = "127.0.0.1",
+    port: Port = 0,
+    password: Password = None,
     workers: Workers = 1,
     operator: Operator = None,
     as_json: AsJson = False,
@@ -47,8 +55,25 @@ def audit(
         raise typer.BadParameter("name at least one run folder")
     if serial is not None:
         return _prove(folders, serial, out, as_json)
-    from vdp.run.audit import audit_runs  # noqa: PLC0415  lazy: see the package's docstring
-    from vdp.run.desk import desk_of  # noqa: PLC0415
+    from vdp.run.desk import desk_of  # noqa: PLC0415  lazy: see the package's docstring
+
+    if serve:
+        from vdp.page.openings import Where, serve_audit  # noqa: PLC0415
+
+        serve_audit(
+            folders,
+            key=key,
+            ledger=ledger,
+            reads=reads,
+            decode=decode,
+            workers=workers,
+            out=out,
+            where=Where(host, port, password),
+            screen=screen(),
+            desk=desk_of(operator),
+        )
+        return GOOD
+    from vdp.run.audit import audit_runs  # noqa: PLC0415
 
     found = audit_runs(
         folders,

@@ -7,7 +7,21 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import AsJson, JobFile, Operator, RecordsFile, app, examples, screen, tell
+from vdp.cli.words import (
+    GOOD,
+    AsJson,
+    Host,
+    JobFile,
+    Operator,
+    Password,
+    Port,
+    RecordsFile,
+    Serve,
+    app,
+    examples,
+    screen,
+    tell,
+)
 
 
 @app.command(
@@ -16,6 +30,7 @@ from vdp.cli.words import AsJson, JobFile, Operator, RecordsFile, app, examples,
         "vdp proof job.yaml --run out --piece 17 --secrets --out for_the_customer.pdf",
         "vdp proof job.yaml --approve --seen 3fa91c0788d2 --key customer.key --name 'A. Marsh'",
         "vdp proof job.yaml --return --comment 'piece 12 front 20,30: cut' --key customer.key --name 'A. Marsh'",
+        "vdp proof job.yaml --serve",
         "vdp proof job.yaml --plates --piece 17 --piece 204 --dpi 300 --pictures plates",
     )
 )
@@ -63,11 +78,20 @@ def proof(
         typer.Option("--pictures", metavar="DIR", help="With --plates: where (default: plates/ in the run folder)."),
     ] = None,
     dpi: Annotated[int, typer.Option("--dpi", min=30, max=1200, help="With --plates: pixels an inch.")] = 150,
+    serve: Serve = False,
+    host: Host = "127.0.0.1",
+    port: Port = 0,
+    password: Password = None,
     as_json: AsJson = False,
 ) -> int:
     """The numbering proof (PDF) that the customer approves before anything is printed, and the answer to it."""
-    if plates + approve + send_back > 1:
-        raise typer.BadParameter("--plates, --approve and --return are three things: say one")
+    if plates + approve + send_back + serve > 1:
+        raise typer.BadParameter("--plates, --approve, --return and --serve are four things: say one")
+    if serve:
+        from vdp.page.openings import Where, serve_proof  # noqa: PLC0415
+
+        serve_proof(job, records=records, run=run, where=Where(host, port, password))
+        return GOOD
     if plates:
         from vdp.run.proof import proof_plates  # noqa: PLC0415  lazy: see the package's docstring
 

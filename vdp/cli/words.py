@@ -57,6 +57,20 @@ SealKey = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else; progress to stderr.")]
 
 
+Serve = Annotated[bool, typer.Option("--serve", help="Show it all on a local page, until Ctrl+C.")]
+Host = Annotated[
+    str,
+    typer.Option(
+        "--host", metavar="ADDRESS", help="With --serve: bind there (beyond this machine only with --password)."
+    ),
+]
+Port = Annotated[int, typer.Option("--port", min=0, max=65535, help="With --serve: the port (0: a free one).")]
+Password = Annotated[
+    Path | None,
+    typer.Option("--password", metavar="FILE", help="With --serve: let in by the password in FILE, not by a link."),
+]
+
+
 def examples(*lines: str) -> str:
     return "[dim]Examples:[/dim]\n\n" + "\n\n".join(f"  {line}" for line in lines)
 

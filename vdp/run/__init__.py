@@ -23,6 +23,7 @@ from vdp.run.make import Made, book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import Opened, open_job
 from vdp.run.packing import put_packing
+from vdp.run.progress import Live, lived
 from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
@@ -70,12 +71,12 @@ def run_job(
         approved = read_approval(opened.job, *approval)
         opened = replace(opened, approval=approved.as_json())
     folder = out if out is not None else opened.job.folder / "out"
-    with ledger_of(opened.job, desk) as ledger:
+    with ledger_of(opened.job, desk) as ledger, lived(screen, folder) as live:
         firsts = foreseen(opened, ledger)
         for _ in range(TRIES):
             numbers = Numbers(opened.job, opened.series, firsts)
-            with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
-                intake = take_in(opened.plan, opened.table, numbers, tell)
+            with watch("check"), collector_at_rest(), live.step("checking", opened.table.count, "records") as tell:
+                intake = take_in(opened.plan, opened.table, numbers, tell, live.found)
                 artwork = judge_art(intake.plan)
                 artwork.findings += judge_finishing(intake.plan)
                 intake.warnings[:0] = artwork.warnings
@@ -88,7 +89,7 @@ def run_job(
             try:
                 with held(folder), reached(cluster) as far:
                     return _make(
-                        opened, intake, artwork.findings, laid, specimen, folder, workers, far, screen, watch, ledger
+                        opened, intake, artwork.findings, laid, specimen, folder, workers, far, live, watch, ledger
                     )
             except NumbersMoved as moved:
                 firsts = moved.firsts
@@ -104,7 +105,7 @@ def _make(
     folder: Path,
     workers: int,
     cluster: Cluster | None,
-    screen: Screen,
+    screen: Live,
     watch: Stopwatch,
     ledger: Ledger | None,
 ) -> Result:
@@ -143,7 +144,9 @@ def _make(
     pages = 2 * made.pieces + (0 if laid is None else 2 * laid.frames)
     with watch("verify"), screen.step("verifying", pages, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
-        verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
+        verdict = verify_folder(
+            folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere, found=screen.found
+        )
     with watch("toner"):
         toner = measure_run(folder, opened.job, made.pieces)
     verdict = _with_toner(verdict, toner)

@@ -55,8 +55,14 @@ class Intake:
             raise OurBug(f"the second reading gave {index} records, the first {self.pieces}")
 
 
-def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | None = None) -> Intake:
-    """Reads and tries every row, with the serials that `numbers` gives it.
+def take_in(
+    plan: Plan,
+    table: Table,
+    numbers: Numbers,
+    progress: Progress | None = None,
+    refused_now: Callable[[Finding], None] | None = None,
+) -> Intake:
+    """Reads and tries every row, with the serials that `numbers` gives it; `refused_now` is told of refusals at once.
 
     Raises CallerError for what no row can help: a changed file, an exhausted series, a symbol that cannot be placed.
     """
@@ -87,6 +93,8 @@ def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | Non
                 refusals = list(refused.reasons)
         if refusals:
             intake.refused.append((row, refusals))
+            if refused_now is not None:
+                refused_now(Finding("rows-refused", f"row {row.row}", "; ".join(refusals)))
         else:
             intake.pieces += 1
             intake.ends = (intake.ends[0] or serials, serials)

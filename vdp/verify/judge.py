@@ -63,8 +63,10 @@ def verify_folder(
     workers: int = 1,
     progress: Progress | None = None,
     elsewhere: Elsewhere | None = None,
+    found: Callable[[Finding], None] | None = None,
 ) -> Verdict:
-    """Judges a run folder.  `progress` is told how many pages are done.  `elsewhere` works instead of `workers`.
+    """Judges a run folder.  `progress` is told how many pages are done, `found` of findings as they come.  `elsewhere`
+    works instead of `workers`.
 
     Raises CallerError when the folder is no run folder, or when job, layout, art, fonts or records are not those that
     report.json names.  Everything wrong with the artefact is a finding.
@@ -73,7 +75,7 @@ def verify_folder(
     folder = Path(folder)
     if not (folder / "report.json").is_file():
         raise CallerError.one(str(folder), "is not a run folder: it has no report.json", "name the folder of a run")
-    tally = Tally()
+    tally = Tally(found)
     try:
         report = read_report(folder / "report.json")
     except Unreadable as doubt:

@@ -37,9 +37,10 @@ def _hash(*parts: str) -> int:
 
 
 class Tally:
-    """Grows by outcomes; `findings` at the end."""
+    """Grows by outcomes; `findings` at the end.  `told` hears of each as it comes, before swaps are told apart."""
 
-    def __init__(self) -> None:
+    def __init__(self, told: Callable[[Finding], None] | None = None) -> None:
+        self._told = told
         self.found: list[Found] = []
         self.total = Outcome()
         self._serials: list[int] = []
@@ -52,6 +53,8 @@ class Tally:
         self._codes[code] += 1
         if self._codes[code] <= MOST:
             self.found.append(Found(piece, side, code, where, message))
+            if self._told is not None:
+                self._told(Finding(code, where, message))
 
     def piece(self, piece: PieceLine) -> None:
         """Notes the serials of a manifest line."""

@@ -47,9 +47,14 @@ def plate_alone(tint: Tints) -> Pixels:
     return _bytes(1 - tint)
 
 
-def printed(tints: Mapping[str, Tints]) -> Pixels:
-    """The process plates together on white paper."""
-    return _bytes(_light(tints))
+def printed(tints: Mapping[str, Tints], spots: Mapping[str, tuple[float, float, float]] | None = None) -> Pixels:
+    """The process plates together on white paper, and over them `spots`: what of red, green and blue light (of 1)
+    their solids leave on a screen."""
+    light = _light(tints)
+    for spot, left in (spots or {}).items():
+        if spot in tints:
+            light *= 1 - tints[spot][..., None] * (1 - np.array(left, np.float32))
+    return _bytes(light)
 
 
 def under_lamp(tints: Mapping[str, Tints], lamp: Lamp) -> Pixels:
