@@ -7,7 +7,6 @@ Lives here: the screens.  Not here: the judgement (`vdp.run.audit`), the ledger 
 from __future__ import annotations
 
 import asyncio
-import json
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -17,6 +16,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from vdp.audit.account import COPIES, NUMBERS, accounts
+from vdp.audit.strict import written
 from vdp.errors import CallerError, Finding
 from vdp.numbering.entry import KINDS, Entry
 from vdp.numbering.ledger import open_ledger
@@ -25,10 +26,19 @@ from vdp.page.entering import form_of, house_of, inside, word
 from vdp.page.house import House
 from vdp.page.opened import Run, Slot
 from vdp.page.screens import MOST_HITS, line_of
-from vdp.run.account import Account, accounts_of
 from vdp.run.desk import desk_of
 from vdp.run.sealing import prove
 from vdp.verify.manifest import PieceLine
+
+
+class Sums(NamedTuple):
+    """What became of the numbers and the copies of a series in a run; totals first."""
+
+    series: str
+    run: str
+    numbers: dict[str, int]
+    copies: dict[str, int]
+    unseen: int
 
 
 class Match(NamedTuple):
@@ -75,7 +85,11 @@ _READING = asyncio.Semaphore(1)
 
 async def _told(request: Request, texts: Sequence[str], *, picture: bool = False) -> Response:
     house = house_of(request)
-    matches = [match for text in texts for match in await _matches(house, text, exact=picture)]
+    found: dict[tuple[int, int], Match] = {}
+    for text in texts:
+        for match in await _matches(house, text, exact=picture):
+            found.setdefault((match.slot.number, match.line.piece), match)
+    matches = list(found.values())
     if len(matches) == 1:
         return RedirectResponse(f"/run/{matches[0].slot.number}/history/{matches[0].line.piece}", 303)
     told = {"here": "look_up", "found": matches, "texts": texts, "picture": picture}
@@ -147,11 +161,10 @@ async def proof(request: Request) -> Response:
     if serial is None:
         raise HTTPException(422, "This piece has no serial.")
     try:
-        made = await asyncio.to_thread(prove, slot.folder, serial)
+        data = written(await asyncio.to_thread(prove, [slot.folder], serial))
     except CallerError as error:
         raise HTTPException(422, f"There is no proof: {error.faults[0]}.") from error
     name = f'attachment; filename="proof-{line.piece}.json"'
-    data = json.dumps(made, ensure_ascii=False).encode()
     return Response(data, media_type="application/json", headers={"Content-Disposition": name})
 
 
@@ -159,20 +172,31 @@ async def proof(request: Request) -> Response:
 async def account(request: Request) -> Response:
     """What became of every number and every copy, by the ledger; and what the line's reads came to, where named."""
     house = house_of(request)
-    accounts, findings, why = await asyncio.to_thread(_accounts, house)
-    told = {"here": "account", "accounts": accounts, "findings": findings, "why": why, "auditing": house.auditing}
+    sums, findings, why = await asyncio.to_thread(_accounts, house)
+    told = {"here": "account", "accounts": sums, "findings": findings, "why": why, "auditing": house.auditing}
     return house.show(request, "account.html", told)
 
 
-def _accounts(house: House) -> tuple[list[Account], list[Finding], str]:
+def _accounts(house: House) -> tuple[list[Sums], list[Finding], str]:
     ledger = house.auditing.ledger if house.auditing is not None else None
     if ledger is None:
         return [], [], "No ledger was named when this page was started: --ledger."
     desk = desk_of()
     try:
         with open_ledger(ledger, operator=desk.operator, now=desk.now, write=False) as opened:
-            accounts, findings = accounts_of(opened)
-            return accounts, [*findings, *opened.verify_chain()], ""
+            by_run = accounts(opened.entries())
+            findings = [finding for one in by_run for finding in one.findings()]
+            sums = [
+                Sums(
+                    one.series,
+                    one.run,
+                    {key: one.numbers[key] for key in NUMBERS},
+                    {key: one.copies[key] for key in COPIES},
+                    one.unseen,
+                )
+                for one in by_run
+            ]
+            return sums, [*findings, *opened.verify_chain()], ""
     except CallerError as error:
         return [], [], f"{error.faults[0]}."
 

@@ -43,7 +43,10 @@ def inside(screen: Screen) -> Screen:
                 return RedirectResponse("/enter", 303)
             raise HTTPException(403, "Come in first: your session has ended.")
         request.state.session = name
-        return await screen(request)
+        try:
+            return await screen(request)
+        finally:
+            await request.close()  # files of a form
 
     return asked
 

@@ -15,9 +15,9 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from vdp.audit.opinion import Audit
 from vdp.page.gate import Gate
 from vdp.page.opened import Run, Slot
-from vdp.run.audit import Audit
 from vdp.run.reconcile import Told
 
 HERE = Path(__file__).parent

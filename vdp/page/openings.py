@@ -51,7 +51,9 @@ def serve_audit(
     """The page of an auditor.  Everything is judged first, as `vdp audit` does, and then shown."""
     if reads is not None and len(folders) != 1:
         raise CallerError.one("--reads", "belong to one run", "name one folder")
-    audit = audit_runs(folders, key=key, ledger=ledger, decode=decode, workers=workers, out=out, screen=screen, desk=desk)
+    audit = audit_runs(
+        folders, key=key, ledger=ledger, decode=decode, workers=workers, out=out, screen=screen, desk=desk
+    )
     told = () if reads is None else (reconcile_run(folders[0], reads, out=None, finished=True, screen=screen),)
     slots = [Slot(number, folder) for number, folder in enumerate(folders, 1)]
     auditing = Auditing(audit, ledger, told)

@@ -24,19 +24,20 @@ from vdp.press.drawing import draw_stacks
 from vdp.run.web import lay_out
 from vdp.verify.doubt import Unreadable
 from vdp.verify.manifest import PieceLine
-from vdp.verify.sheetplan import SheetPlan, read_sheet_plan
+from vdp.verify.sheetplan import RollPlan, SheetPlan, read_sheet_plan
 
 #: Stretches that a roll or a stretch is drawn in.
 STRETCHES = 24
 
 
 class Cell(NamedTuple):
-    """A stretch of a lane: the piece on its first and on its last frame (0 for blanks alone)."""
+    """A stretch of a lane: the piece on its first and on its last frame (0 where there is none, and what it `says`)."""
 
     lane: int
     along: int
     first: int
     last: int
+    says: str
 
 
 class Shown(NamedTuple):
@@ -48,6 +49,7 @@ class Shown(NamedTuple):
     picture: tuple[float, float, float, float]
     turn: str
     line: PieceLine | None
+    says: str
 
 
 @inside
@@ -84,8 +86,8 @@ async def frame(request: Request) -> Response:
     house = house_of(request)
     slot, run = await house.run(request)
     plan, roll, number = plan_of(run), int(request.path_params["roll"]), int(request.path_params["frame"])
-    frames = {one.roll: one.frames for one in plan.rolls}.get(roll, 0) if plan is not None else 0
-    if plan is None or not 1 <= number <= frames:
+    on = next((one for one in plan.rolls if one.roll == roll), None) if plan is not None else None
+    if plan is None or on is None or not 1 <= number <= on.frames:
         raise HTTPException(404, "This run has no such frame.")
     side = "back" if request.query_params.get("side") == "back" else "front"
     places = []
@@ -95,7 +97,14 @@ async def frame(request: Request) -> Response:
         box = (x, plan.size[1] - y - height, width, height)
         line = run.shelf.line(nth) if nth is not None else None
         places.append(
-            Shown(cell.lane, cell.along, box, *_turned(box, plan.behind if side == "back" else plan.turn), line)
+            Shown(
+                cell.lane,
+                cell.along,
+                box,
+                *_turned(box, plan.behind if side == "back" else plan.turn),
+                line,
+                _empty(on, number),
+            )
         )
     told = {
         "slot": slot,
@@ -105,7 +114,7 @@ async def frame(request: Request) -> Response:
         "places": places,
         "roll": roll,
         "frame": number,
-        "frames": frames,
+        "frames": on.frames,
         "side": side,
         "small": SMALL,
     }
@@ -135,13 +144,13 @@ async def stacks(request: Request) -> Response:
         laid = lay_out(slot.job, len(run.shelf)) if slot.job is not None else None
     except CallerError as error:
         raise HTTPException(422, f"The stacks cannot be drawn: {error.faults[0]}.") from error
-    if laid is None or laid.order.pieces != run.shelf.report.pieces:
+    if laid is None or laid.run.pieces != run.shelf.report.pieces:
         raise HTTPException(404, "The stacks of this run are not known.")
 
     def label(piece: int) -> str:
         return next(iter(run.shelf.line(piece - 1).serials.values()), str(piece))
 
-    return Response(draw_stacks(laid.order, slot.title, label), media_type="image/svg+xml")
+    return Response(draw_stacks(laid.run, slot.title, label), media_type="image/svg+xml")
 
 
 def _turned(box: tuple[int, int, int, int], turn: int) -> tuple[tuple[float, float, float, float], str]:
@@ -168,18 +177,24 @@ def _stretches(run: Run, plan: SheetPlan, roll: int, first: int, last: int) -> l
     lanes."""
     lanes = sorted({(cell.lane, cell.along) for cell in plan.cells})
     step = max(1, -(-(last - first + 1) // STRETCHES))
-    cuts = {*range(first, last + 1, step)} | _jumps(run, roll, first, last, *lanes[0])
-    begins = sorted(cuts)
+    on = next(one for one in plan.rolls if one.roll == roll)
+    ends = {on.leader + 1, on.frames - on.trailer + 1} & {*range(first, last + 1)}
+    begins = sorted({*range(first, last + 1, step)} | ends | _jumps(run, roll, first, last, *lanes[0]))
     found = []
     for begin, after in zip(begins, [*begins[1:], last + 1], strict=True):
         cells = []
         for lane, along in lanes:
             held = [run.shelf.places.get(Place(roll, at, lane, along)) for at in range(begin, after)]
             lines = [nth for nth in held if nth is not None]
-            ends = (run.shelf.line(lines[0]).piece, run.shelf.line(lines[-1]).piece) if lines else (0, 0)
-            cells.append(Cell(lane, along, *ends))
+            held_by = (run.shelf.line(lines[0]).piece, run.shelf.line(lines[-1]).piece) if lines else (0, 0)
+            cells.append(Cell(lane, along, *held_by, _empty(on, begin)))
         found.append({"first": begin, "last": after - 1, "cells": cells})
     return found
+
+
+def _empty(roll: RollPlan, frame: int) -> str:
+    """What a place without a piece is."""
+    return "specimen" if not roll.leader < frame <= roll.frames - roll.trailer else "blank"
 
 
 def _jumps(run: Run, roll: int, first: int, last: int, lane: int, along: int) -> set[int]:
