@@ -166,6 +166,8 @@ def test_a_run_on_two_presses_is_one_run(tmp_path: Path, web: str) -> None:
         assert product is not None
         assert (product.get("Amount"), root.get("JobPartID")) == (str(part.order.pieces), part.press)
         told += [spec.get("URL") for spec in root.iter(f"{{{NAMESPACE}}}FileSpec")]
+        runs = [one.get("Run") for one in root.iter(f"{{{NAMESPACE}}}Part") if one.get("Run")]
+        assert runs == [f"Roll{part.rolls + roll}" for roll in range(1, part.order.rolls + 1)]
     assert told == rolls
 
 

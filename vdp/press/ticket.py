@@ -48,9 +48,9 @@ class Ticket:
     """Everything the ticket says.
 
     `trim` and `bleed` of a piece's own page in points; `amount` pieces; `front` and `back` name the plates that a
-    piece uses there, `plates` those of the sheets, whose marks use every one; `press` which of several presses;
-    `spots` gives each spot plate's look as CMYK of 0..1; `files` in printing order; `made` when, as ISO 8601, or
-    None.
+    piece uses there, `plates` those of the sheets, whose marks use every one; `press` which of several presses, whose
+    `first` roll it is; `spots` gives each spot plate's look as CMYK of 0..1; `files` in printing order; `made` when,
+    as ISO 8601, or None.
     """
 
     job: str
@@ -68,6 +68,7 @@ class Ticket:
     files: Sequence[PrintFile]
     winding: Winding
     press: str = ""
+    first: int = 1
     spots: Mapping[str, tuple[float, float, float, float]] = field(default_factory=dict)
     made: str | None = None
 
@@ -84,7 +85,7 @@ def write_ticket(ticket: Ticket) -> bytes:
         ET.SubElement(created, "Header", {"AgentName": "vdp", "DeviceID": "vdp", "Time": ticket.made})
     _product(ET.SubElement(root, "ProductList"), ticket, name)
     _node(root, ticket)
-    _run_list(root, ticket.files)
+    _run_list(root, ticket.files, ticket.first)
     _media(root, ticket.paper)
     _colours(root, ticket)
     _layout(root, ticket)
@@ -134,8 +135,8 @@ def _node(root: ET.Element, ticket: Ticket) -> None:
     ET.SubElement(_resource(root, "NodeInfo", "Input"), "NodeInfo", Status="Waiting", TotalDuration=f"PT{seconds}S")
 
 
-def _run_list(root: ET.Element, files: Sequence[PrintFile]) -> None:
-    for number, file in enumerate(files, start=1):
+def _run_list(root: ET.Element, files: Sequence[PrintFile], first: int) -> None:
+    for number, file in enumerate(files, start=first):
         resource = _resource(root, "RunList", "Input")
         ET.SubElement(resource, "GeneralID", IDUsage="SHA-256", IDValue=file.sha256)
         ET.SubElement(resource, "Part", Run=f"Roll{number}")

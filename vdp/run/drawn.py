@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import resvg_py
@@ -17,21 +18,20 @@ from vdp.press.drawing import draw_stacks
 from vdp.press.testframe import draw_test_frame
 from vdp.press.testpage import print_test_frame
 from vdp.run.folder import prepare, put
-from vdp.run.planned import HEAD, Planned
+from vdp.run.planned import HEAD, STACKS, Planned
 from vdp.run.web import Laid
 
 #: Pixels a drawn SVG unit in the PNG.
 ZOOM = 2
-SPANS = "plan.csv"
+SPANS, STACKED = "plan.csv", "stacks.csv"
 
 
 def draw_plan(planned: Planned, job: Job, laid: Laid, out: Path, *, test_frame: bool) -> None:
     """Writes the files into `out`, and tells `planned` of them.  Raises CallerError where that cannot be done."""
     prepare(out)
     svg = draw_stacks(planned.run, planned.title, lambda piece: planned.serials.get(piece) or str(piece))
-    table = io.StringIO()
-    csv.writer(table).writerows([HEAD, *planned.spans()])
-    files = {"stacks.svg": svg, "stacks.png": picture_of(svg, job), SPANS: table.getvalue().encode()}
+    files = {"stacks.svg": svg, "stacks.png": picture_of(svg, job), SPANS: _table(HEAD, planned.spans())}
+    files[STACKED] = _table(STACKS, planned.stacks())
     if test_frame:
         plan, title = laid.plan, f"{planned.title}: test frame"
         svg = draw_test_frame(plan.web, plan.backs, plan.heads, title)
@@ -41,6 +41,12 @@ def draw_plan(planned: Planned, job: Job, laid: Laid, out: Path, *, test_frame: 
         put(out / name, data)
         planned.files.append(name)
     planned.folder = str(out)
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+    table = io.StringIO()
+    csv.writer(table).writerows([head, *rows])
+    return table.getvalue().encode()
 
 
 def picture_of(svg: bytes, job: Job) -> bytes:

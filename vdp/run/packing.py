@@ -101,11 +101,12 @@ def _labels(job: Job, run: Run, packed: Sequence[Packed]) -> bytes:
             (6, f"roll {first.band.roll}: {winding_of(job, run.part_of(first.band.roll).press).said}"),
             *((8, f"band {one.band.number}: {one.exceptions}") for one in carton if one.exceptions),
         ]
-        down = SIZE[1] - 10
+        down = (SIZE[1] - 6) * mm
         for size, text in lines[:8]:
+            down -= size * 1.1
             canvas.setFont("Label", size)
-            canvas.drawString(8 * mm, down * mm, text)
-            down -= size * 0.62
+            canvas.drawString(8 * mm, down, text)
+            down -= size * 0.4
         if first.first.isascii() and first.first:
             symbol = Code128(first.first, barHeight=11 * mm, barWidth=0.33 * mm, quiet=True, humanReadable=False)
             symbol.drawOn(canvas, 4 * mm, 6 * mm)

@@ -152,7 +152,7 @@ def _plates(job: Job, toner: Toner, pieces: int) -> tuple[dict[str, PlateArea], 
     both = 2 * pieces * width * height
     plates = {
         name: PlateArea(
-            round(percent, 3), round(percent / 100 * both, 4), round(percent / 100 * both * _grams(job, name), 2)
+            round(percent, 3), round(percent / 100 * both, 6), round(percent / 100 * both * _grams(job, name), 4)
         )
         for name, percent in toner.areas.items()
     }

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
+from itertools import groupby, islice
 from typing import Any, NamedTuple
 
 from vdp.errors import Finding
@@ -18,6 +19,11 @@ from vdp.press.winding import Winding
 from vdp.units import mm
 
 HEAD = ("roll", "lane", "first", "first_serial", "last", "last_serial", "pieces", "blanks")
+STACKS = (
+    *("roll", "block", "stack", "lane", "along", "first", "first_serial", "last", "last_serial", "pieces", "blanks"),
+)
+#: Stacks that are listed as text; stacks.csv has them all.
+MOST_STACKS = 24
 #: Rolls and lanes that are listed as text; plan.csv has them all.
 MOST_LISTED = 60
 
@@ -68,6 +74,17 @@ class Planned:
             rows.append([str(value) for value in numbers])
         return rows
 
+    def stacks(self) -> Iterator[list[str]]:
+        """Every stack as it is cut, in the order in which stacks are put together: roll, block, its number in the
+        block, lane, place along (0 where it holds all), ends with their serials, pieces, blanks at its foot."""
+        for roll in range(1, self.run.rolls + 1):
+            for _, block in groupby(self.run.stacks(roll), key=lambda stack: stack.block):
+                for number, stack in enumerate(block, 1):
+                    first, last = (stack.pieces[0], stack.pieces[-1]) if stack.pieces else (0, 0)
+                    ends = (first, self.serials.get(first, ""), last, self.serials.get(last, ""))
+                    where = (roll, stack.block, number, stack.lane, stack.along)
+                    yield [str(value) for value in (*where, *ends, len(stack.pieces), stack.blanks)]
+
     def paper(self) -> dict[str, float] | None:
         """Paper of all presses together, minutes until the last ends; None where it is not known of each."""
         used = [told.usage for told in self.parts if told.usage is not None]
@@ -97,6 +114,7 @@ class Planned:
             "plates": {name: asdict(area) for name, area in self.plates.items()},
             "plates_from": self.measured,
             "spans": [dict(zip(HEAD, row, strict=True)) for row in self.spans()],
+            "stacks": [dict(zip(STACKS, row, strict=True)) for row in self.stacks()],
             "found": [{"asked": asked, **place._asdict(), "serial": serial} for asked, place, serial in self.found],
             "refused": [{"row": row, "reason": reason} for row, reason in self.refused],
             "files": self.files,
@@ -152,6 +170,7 @@ class Planned:
         if self.measured:
             lines.append(f"           {self.measured}")
         lines += self._span_lines()
+        lines += self._stack_lines()
         for asked, place, serial in self.found:
             where = f"roll {place.roll}, frame {place.frame}, lane {place.lane}, place {place.along}"
             lines.append(f"  {asked}: {where}{f', {serial}' if serial != asked else ''}")
@@ -189,3 +208,13 @@ class Planned:
             yield f"  {roll:>4}  {lane:>4}  {low:<21}  {high:<21}  {pieces:>6}  {blanks:>6}"
         if len(rows) > MOST_LISTED:
             yield f"  … and {len(rows) - MOST_LISTED} lines more: see plan.csv with --out"
+
+    def _stack_lines(self) -> Iterator[str]:
+        yield "  roll  block  stack  lane  place  first piece            last piece             pieces  blanks"
+        rows = list(islice(self.stacks(), MOST_STACKS + 1))
+        for roll, block, stack, lane, along, first, serial, last, other, pieces, blanks in rows[:MOST_STACKS]:
+            low, high = f"{first} {serial}", f"{last} {other}"
+            where = f"{roll:>4}  {block:>5}  {stack:>5}  {lane:>4}  {'all' if along == '0' else along:>5}"
+            yield f"  {where}  {low:<21}  {high:<21}  {pieces:>6}  {blanks:>6}"
+        if len(rows) > MOST_STACKS:
+            yield "  … and more stacks: see stacks.csv with --out"

@@ -53,6 +53,7 @@ def _ticket(folder: Path, job: Job, laid: Laid, part: Part, sides: tuple[tuple[s
     return Ticket(
         job=job.model.job,
         press=part.press,
+        first=part.rolls + 1,
         amount=part.order.pieces,
         trim=job.layout.trim,
         bleed=job.layout.bleed,
