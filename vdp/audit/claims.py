@@ -22,12 +22,14 @@ MOST_REPORT = 500_000_000
 @dataclass(frozen=True, slots=True)
 class Given:
     """The numbers of one series that the run says it was given: `count` from the 0-based index `first` on, in the
-    order of the pieces; with `column` they came with the records, in any order."""
+    order of the pieces; with `column` they came with the records, in any order.  `kept_as` is the ledger's name of the
+    series, where it is another than on the pieces."""
 
     first: int
     count: int
     column: bool
     terms: Terms
+    kept_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,10 @@ class Claims:
     pieces_again: tuple[int, ...]
     inputs_hash: str | None
     sheets: frozenset[str] | None
+
+    def kept_as(self, series: str) -> str:
+        """What the ledger calls a series of the pieces."""
+        return self.series[series].kept_as or series
 
     @property
     def origin(self) -> str:
@@ -111,7 +117,8 @@ def _claims(told: Mapping[str, Any]) -> Claims:
 def _given(value: Any) -> Given:
     told = table_of(value)
     terms = Terms.of({name: text_of(term) for name, term in table_of(told["terms"]).items()})
-    return Given(count_of(told["first"]), count_of(told["count"]), told["column"] is True, terms)
+    kept_as = text_of(told.get("kept_as", ""))
+    return Given(count_of(told["first"]), count_of(told["count"]), told["column"] is True, terms, kept_as)
 
 
 def _named(version: str, inputs: Any) -> str:

@@ -99,8 +99,9 @@ class Register:
             for name, span in held.spans.items():
                 one = held.claims.series.get(name) if held.claims is not None else None
                 if one is not None and not one.column and span.lowest is not None and span.highest is not None:
-                    spans.setdefault(name, []).append((span.lowest, span.highest))
-                    given[name] = one
+                    kept_as = one.kept_as or name
+                    spans.setdefault(kept_as, []).append((span.lowest, span.highest))
+                    given[kept_as] = one
         for name, found in spans.items():
             stretches, ends = list[str](), -1
             for low, high in sorted(found):

@@ -75,11 +75,11 @@ class Series:
 
     @property
     def capacity(self) -> int:
-        """How many numbers the series holds before it is exhausted (0 when even the first is too large)."""
+        """How many numbers the series holds before it is exhausted."""
         highest: int = len(self.alphabet) ** self.width - 1
         if self.last is not None:
             highest = min(highest, self.last)
-        return max(0, (highest - self.start) // self.step + 1)
+        return (highest - self.start) // self.step + 1
 
     def text(self, index: int, prefix: str | None = None, suffix: str | None = None) -> str:
         """The serial of the 0-based `index`; `prefix` and `suffix` are given exactly when they vary.

@@ -26,7 +26,7 @@ from vdp.numbering.ledger import Ledger
 from vdp.plan.numbering import numbering_of
 from vdp.run.desk import Desk, ledger_of
 from vdp.run.folder import sha256_of
-from vdp.run.source import index_of, job_beside, origin_of
+from vdp.run.source import index_of, job_beside, kept_as_of, origin_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +58,10 @@ class Recorder:
     def _series(
         self, ledger: Ledger, nth: int, name: str, made: Sequence[Made], found: Reconciled
     ) -> tuple[list[Event], list[Finding]]:
-        run = str(self.report["run"])
+        run, kept_as = str(self.report["run"]), kept_as_of(self.report, name)
         indexes = self._indexes(ledger, nth, name, made)
-        known = list(stretches(e for e in ledger.of_run(run) if e.series == name and e.kind in (*FATES, EXTRA, AGAIN)))
+        told = ledger.of_run(run)
+        known = list(stretches(e for e in told if e.series == kept_as and e.kind in (*FATES, EXTRA, AGAIN)))
         events: list[_New] = []
         findings: list[Finding] = []
         for index, piece in sorted(zip(indexes, made, strict=True), key=lambda each: each[0]):
@@ -75,7 +76,7 @@ class Recorder:
         job = str(self.job.model.job)
         detail = {"reads": self.reads}
         return [
-            Event(kind, name, first, last, run, job, detail | ({EXTRA: extra} if extra else {}))
+            Event(kind, kept_as, first, last, run, job, detail | ({EXTRA: extra} if extra else {}))
             for kind, first, last, extra in _joined(events)
         ], findings
 
@@ -85,7 +86,7 @@ class Recorder:
             index_of(self.report, series, name, piece.piece, piece.serials[nth], at) for at, piece in enumerate(made)
         ]
         given = Ranges()
-        for entry in ledger.ranges(name):
+        for entry in ledger.ranges(kept_as_of(self.report, name)):
             if entry.run == origin_of(self.report):
                 given.add(entry.first, entry.last)
         never = [piece for index, piece in zip(indexes, made, strict=True) if not given.hold(index, index)]

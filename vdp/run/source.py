@@ -14,6 +14,7 @@ from typing import Any
 from vdp import __version__
 from vdp.errors import CallerError
 from vdp.job.load import Job, load_job
+from vdp.job.replacing import replacing
 from vdp.numbering.series import Series
 from vdp.pdf.pictures import load_picture
 from vdp.plan.build import Plan
@@ -61,6 +62,11 @@ def origin_of(report: Mapping[str, Any]) -> str:
     return str(earlier["origin"] if earlier else report["run"])
 
 
+def kept_as_of(report: Mapping[str, Any], name: str) -> str:
+    """What the ledger calls a series of the report."""
+    return str(report["ledger"]["series"][name].get("kept_as", name))
+
+
 def index_of(
     report: Mapping[str, Any], series: Mapping[str, Series], name: str, piece: int, serial: str, position: int
 ) -> int:
@@ -94,6 +100,7 @@ def open_source(folder: Path, job: Path | None, records: Path | None, environ: M
         message = f"the run was made by vdp {report['vdp']}, this is {__version__}"
         raise CallerError.one(str(path), message, "make reprints with the version that made the run")
     opened = load_job(job if job is not None else job_beside(folder, told.inputs), records)
+    opened = replacing(opened) if told.replaced else opened
     table = open_table(opened.records_path, opened.model.records, str(opened.records_path))
     check_inputs(told, opened, table)
     pictures: dict[Path, tuple[int, int]] = {}

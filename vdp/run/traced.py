@@ -117,14 +117,16 @@ def _run(each: Sealed, claims: Claims, told: _Told, register: Register) -> Itera
         yield Finding("audit-ledger-differs", where, message)
     for series in claims.series:
         ranges = Ranges()
+        kept_as = claims.kept_as(series)
         for entry in own:
-            if entry.kind == ALLOCATED and entry.series == series:
+            if entry.kind == ALLOCATED and entry.series == kept_as:
                 ranges.add(entry.first, entry.last)
-        yield from _numbers(where, series, claims.series[series], ranges, own, register.indexes(where, series))
+        yield from _numbers(where, kept_as, claims.series[series], ranges, own, register.indexes(where, series))
 
 
 def _terms(claims: Claims, told: _Told) -> Iterator[str]:
-    for series, given in claims.series.items():
+    for name, given in claims.series.items():
+        series = claims.kept_as(name)
         started = told.series.get(series)
         if started is None:
             yield f"the ledger has no series {series}"
@@ -140,12 +142,12 @@ def _allotted(claims: Claims, own: Sequence[Entry], each: Sealed) -> Iterator[st
         return
     if jobs := {entry.job for entry in allotted} - {claims.job}:
         yield f"the ledger gave its numbers to the job '{min(jobs)}', not to '{claims.job}'"
-    if others := {entry.series for entry in allotted} - claims.series.keys():
+    if others := {entry.series for entry in allotted} - set(map(claims.kept_as, claims.series)):
         yield f"the ledger gave it numbers of series {', '.join(sorted(others))}, of which it tells nothing"
     if claims.ledger is not None and claims.ledger.seq < max(entry.seq for entry in allotted):
         yield f"it attests entry {claims.ledger.seq}, before its numbers were allotted"
     pieces = each.seal.private.get(DATA) if each.seal is not None else claims.files.get(DATA)
-    for series in claims.series:
+    for series in map(claims.kept_as, claims.series):
         made = [entry for entry in own if entry.kind == "issued" and entry.series == series]
         if not made:
             yield f"the ledger does not have its pieces as made (series {series})"
@@ -188,7 +190,9 @@ def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> I
     for series, given in claims.series.items():
         due = _due(each, claims, series, given, register) if same else None
         for kind, run in [*((kind, claims.copied.of) for kind in of_source), (of_own, claims.run)]:
-            found = [e for e in events if (e.kind, e.series, e.run) == (kind, series, run)]
+            # What is replaced may have been a replacement itself, and kept under that name.
+            names = {series, claims.kept_as(series)}
+            found = [e for e in events if (e.kind, e.run) == (kind, run) and e.series in names]
             indexes = Counter(index for e in found for index in range(e.first, e.last + 1))
             if sum(indexes.values()) != each.pieces or (due is not None and set(indexes) != due):
                 yield (
@@ -219,7 +223,7 @@ def _sum_up(traced: Traced, told: _Told, register: Register) -> None:
     if absent:
         named = ", ".join(name[:12] + "…" for name in absent[:3])
         traced.unchecked.append(f"{len(absent)} reprints of these runs that the ledger knows ({named}): not given")
-    given = {series for claims in runs.values() for series in claims.series}
+    given = {claims.kept_as(series) for claims in runs.values() for series in claims.series}
     others = {run for series in given for run in told.owners.get(series, ())} - runs.keys()
     others -= {claims.origin for claims in runs.values()}
     if others:

@@ -21,6 +21,7 @@ from vdp.errors import CallerError, Finding
 from vdp.job.items import ArtItem
 from vdp.job.load import Job
 from vdp.job.postscript import ENDINGS
+from vdp.job.replacing import replacing
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
@@ -82,6 +83,7 @@ def verify_folder(
         return Verdict(findings=[Finding("file-unreadable", "report.json", str(doubt))])
     if job is not None:
         check_inputs(report, job, table)
+        job = replacing(job) if report.replaced else job
     judge = _Judge(folder, report, job, table, tally)
     judge.files()
     if judge.readable:
