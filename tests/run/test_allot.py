@@ -86,8 +86,8 @@ def test_the_same_run_has_the_same_numbers_and_bytes_wherever_it_goes(tmp_path: 
     first, again = run(job), run(job, "elsewhere")
     assert first.ok
     assert again.ok
-    assert "(new)" in first.told[0][1]
-    assert "the same run again" in again.told[0][1]
+    assert "(new)" in dict(first.told)["numbers"]
+    assert "the same run again" in dict(again.told)["numbers"]
     names = {path.name for path in (job.parent / "out").iterdir()}
     assert names == {path.name for path in (job.parent / "elsewhere").iterdir()}
     assert all((job.parent / "out" / n).read_bytes() == (job.parent / "elsewhere" / n).read_bytes() for n in names)
@@ -339,7 +339,7 @@ def test_a_disk_that_is_full_keeps_the_numbers(tmp_path: Path, monkeypatch: pyte
 
         patch.setattr(vdp.run, "make", full)
         assert "No space left" in faults_of(job)[0]
-    assert run(job).told[0][1].endswith("(the run that was cut off before, the same numbers)")
+    assert dict(run(job).told)["numbers"].endswith("(the run that was cut off before, the same numbers)")
     assert kinds(job) == ["started", "allocated", "recovered", "issued"]
 
 
