@@ -30,9 +30,8 @@ def plain(edge: float) -> float | int | None:
     """A number as the fast way writes it canonically; None for one that only the library does."""
     if type(edge) is bool or not -_MOST < edge < _MOST:
         return None
-    if edge == int(edge):
-        return int(edge)
-    return edge if abs(edge) >= _LEAST else None
+    whole = int(edge)
+    return whole if whole == edge else edge if edge >= _LEAST or edge <= -_LEAST else None
 
 
 def sorted_json(value: Any) -> bytes:

@@ -42,8 +42,33 @@ class _Folder:
     claims: Claims | None
     several: Several
     pieces: int = 0
-    spans: dict[str, Span] = field(default_factory=dict)
+    ends: dict[str, list[str]] = field(default_factory=dict)
     indexes: dict[str, list[int]] = field(default_factory=dict)
+
+    def where(self, line: Mapping[str, Any]) -> str:
+        return f"{self.name}, piece {line['piece']}"
+
+    def number(self, claims: Claims | None, series: str, serial: str, place: int, line: Mapping[str, Any]) -> None:
+        """Form and check characters of a serial; whether it is the number that this piece must have."""
+        self.ends.setdefault(series, [serial, serial])[1] = serial
+        given = claims.series.get(series) if claims is not None else None
+        if given is None or claims is None:
+            return
+        nth, fault = given.terms.read(serial)
+        if fault:
+            self.several.tell("audit-serial-check", self.where(line), f"{series} {serial}: {fault}")
+        if nth is None:
+            return
+        self.indexes.setdefault(series, []).append(nth)
+        if not given.column and nth != (due := claims.index(series, place)):
+            message = f"{series} {serial} is number {_said(given, nth)}, and the run was given {_said(given, due)}"
+            self.several.tell("audit-serial-range", self.where(line), message)
+
+    def spans(self) -> Iterator[Span]:
+        for series, (first, last) in self.ends.items():
+            indexes = self.indexes.get(series)
+            low, high = (min(indexes), max(indexes)) if indexes else (None, None)
+            yield Span(series, first, last, low, high, self.pieces)
 
 
 def in_order(claims: Sequence[Claims | None]) -> list[int]:
@@ -85,7 +110,7 @@ class Register:
 
     def spans(self, name: str) -> tuple[Span, ...]:
         """What one folder's numbers are, by series."""
-        return tuple(span for each in self._folders if each.name == name for span in each.spans.values())
+        return tuple(span for each in self._folders if each.name == name for span in each.spans())
 
     def indexes(self, name: str, series: str) -> list[int]:
         """The indexes of one folder's numbers; empty where only a key tells them."""
@@ -96,7 +121,8 @@ class Register:
         spans: dict[str, list[tuple[int, int]]] = {}
         given: dict[str, Given] = {}
         for held in self._folders:
-            for name, span in held.spans.items():
+            for span in held.spans():
+                name = span.series
                 one = held.claims.series.get(name) if held.claims is not None else None
                 if one is not None and not one.column and span.lowest is not None and span.highest is not None:
                     kept_as = one.kept_as or name
@@ -117,45 +143,17 @@ class Register:
     def _take(self, at: int, held: _Folder, place: int, line: Mapping[str, Any]) -> None:
         held.pieces += 1
         claims = held.claims
-        where = f"{held.name}, piece {line['piece']}"
         if claims is not None and line["serials"].keys() != claims.series.keys():
-            held.several.tell("audit-serial-check", where, "it has not one serial of each series of the run")
+            message = "it has not one serial of each series of the run"
+            held.several.tell("audit-serial-check", held.where(line), message)
         for series, serial in line["serials"].items():
             self.serials += 1
-            index = self._read(held, series, serial, place, where)
-            self._span(held, series, serial, index)
-            self._sight(at, held, series, serial, place, where)
-        if claims is not None:
-            self._repeat(held, claims, line, where)
+            held.number(claims, series, serial, place, line)
+            self._sight(at, held, series, serial, place, line)
+        if claims is not None and (claims.copied is not None or self._wanted):
+            self._repeat(held, claims, line)
 
-    def _read(self, held: _Folder, series: str, serial: str, place: int, where: str) -> int | None:
-        """Form and check characters; whether it is the number that this piece must have."""
-        given = held.claims.series.get(series) if held.claims is not None else None
-        if given is None or held.claims is None:
-            return None
-        index, fault = given.terms.read(serial)
-        if fault:
-            held.several.tell("audit-serial-check", where, f"{series} {serial}: {fault}")
-        elif index is not None and not given.column and index != held.claims.index(series, place):
-            due = held.claims.index(series, place)
-            message = f"{series} {serial} is number {_said(given, index)}, and the run was given {_said(given, due)}"
-            held.several.tell("audit-serial-range", where, message)
-        return index
-
-    def _span(self, held: _Folder, series: str, serial: str, index: int | None) -> None:
-        if index is not None:
-            held.indexes.setdefault(series, []).append(index)
-        before = held.spans.get(series)
-        if before is None:
-            held.spans[series] = Span(series, serial, serial, index, index, 1)
-            return
-        low, high = before.lowest, before.highest
-        if index is not None:
-            low = index if low is None or index < low else low
-            high = index if high is None or index > high else high
-        held.spans[series] = Span(series, before.first, serial, low, high, before.pieces + 1)
-
-    def _sight(self, at: int, held: _Folder, series: str, serial: str, place: int, where: str) -> None:
+    def _sight(self, at: int, held: _Folder, series: str, serial: str, place: int, line: Mapping[str, Any]) -> None:
         sighting = at << _PLACE | place
         before = self._seen.setdefault(series, {}).setdefault(serial, sighting)
         if held.claims is not None and held.claims.same_numbers:
@@ -166,14 +164,14 @@ class Register:
         for other in others:
             twin = self._folders[other >> _PLACE]
             if other >> _PLACE == at or not _copies(held.claims, twin.claims):
-                place_there = f"{twin.name}, line {other & ((1 << _PLACE) - 1)}"
-                held.several.tell("audit-serial-twice", where, f"{series} {serial} is also {place_there}")
+                there = f"{twin.name}, line {other & ((1 << _PLACE) - 1)}"
+                held.several.tell("audit-serial-twice", held.where(line), f"{series} {serial} is also {there}")
                 break
         others.append(sighting)
 
     # -- reprints ----------------------------------------------------------------------------------------------------
 
-    def _repeat(self, held: _Folder, claims: Claims, line: Mapping[str, Any], where: str) -> None:
+    def _repeat(self, held: _Folder, claims: Claims, line: Mapping[str, Any]) -> None:
         """What later copies say of this piece, against this piece."""
         asked = self._wanted.get(claims.run)
         if asked and (again := asked.pop(line["piece"], None)) is not None:
@@ -181,7 +179,7 @@ class Register:
             same = later.claims is not None and later.claims.same_numbers
             unlike = [key for key in (_LINE if same else _RECORD) if told[key] != line[key]]
             if unlike:
-                message = f"{', '.join(unlike)} differ from those of {where}, which it repeats"
+                message = f"{', '.join(unlike)} differ from those of {held.where(line)}, which it repeats"
                 later.several.tell("audit-reprint-wrong", f"{later.name}, piece {line['piece']}", message)
         if claims.copied is not None:
             kept = {key: line[key] for key in _LINE}

@@ -19,12 +19,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+import orjson
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 
-from vdp.audit.canonical import canonical, plain, sorted_json
+from vdp.audit.canonical import canonical, plain, read_canonical, sorted_json
 from vdp.audit.strict import count_of, hash_of, read_strict, table_of, text_of, written
 
 VERSION = 2
@@ -73,6 +74,16 @@ def public_line(line: Mapping[str, Any], salts: bytes) -> bytes:
     return sorted_json(public) if fast else canonical(public)
 
 
+def read_public(raw: bytes) -> Any:
+    """A public line.  Raises ValueError for a text that is not canonical, or no JSON."""
+    line = orjson.loads(raw)
+    try:
+        fast = _is_plain(line) and all(map(_is_plain_symbol, line["symbols"]))
+    except (KeyError, TypeError, AttributeError, ValueError):
+        fast = False  # it is no line, as whoever asked will see
+    return line if fast and sorted_json(line) == raw else read_canonical(raw)
+
+
 def _is_plain(line: Mapping[str, Any]) -> bool:
     """Whether a line holds, symbols aside, what the fast way writes canonically: ASCII keys, whole numbers."""
     place = line["place"]
@@ -82,6 +93,12 @@ def _is_plain(line: Mapping[str, Any]) -> bool:
         and type(line["row"]) is int
         and (place is None or (place.keys() == _PLACE and all(type(value) is int for value in place.values())))
     )
+
+
+def _is_plain_symbol(symbol: Mapping[str, Any]) -> bool:
+    if symbol.keys() != _SYMBOL or type(symbol["page"]) is not int:
+        return False
+    return all(type(short := plain(edge)) is type(edge) and short == edge for edge in symbol["box"])
 
 
 # -- the statement -----------------------------------------------------------------------------------------------------

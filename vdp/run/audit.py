@@ -20,6 +20,7 @@ from vdp.job.faces import builtin_faces
 from vdp.run.again import own_findings
 from vdp.run.desk import Desk, desk_of
 from vdp.run.folder import prepare, put_json, sha256_of
+from vdp.run.rest import collector_at_rest
 from vdp.run.screen import Screen
 from vdp.run.sealed import REPORT, Sealed, judge_lines, open_sealed
 from vdp.run.sealing import DATA, SEAL, read_public
@@ -105,7 +106,7 @@ def _read(
 ) -> dict[int, list[Finding]]:
     """Every line of every folder, once; what is wrong with the lines by the folder's place."""
     found = {}
-    with screen.step("reading", sum(each.due for each in sealed), "pieces") as tell:
+    with collector_at_rest(), screen.step("reading", sum(each.due for each in sealed), "pieces") as tell:
         done = 0
         for at in in_order([each.claims for each in sealed]):
             each = sealed[at]

@@ -14,11 +14,10 @@ from typing import Any
 
 import orjson
 
-from vdp.audit.canonical import read_canonical
 from vdp.audit.claims import MOST_REPORT, Claims, read_claims
-from vdp.audit.seal import KEY_BYTES, Seal, public_line
+from vdp.audit.seal import KEY_BYTES, Seal, public_line, read_public
 from vdp.audit.several import Several
-from vdp.audit.strict import count_of, table_of, text_of
+from vdp.audit.strict import count_of, text_of
 from vdp.audit.tree import leaf_hash, root_of
 from vdp.errors import Finding
 from vdp.run.folder import FILES, sha256_of
@@ -28,7 +27,7 @@ REPORT = "report.json"
 _ROLL = re.compile(r"sheets-[0-9]{3}\.pdf")
 #: What every run has; the other files are named in its report.
 _ALWAYS = frozenset({REPORT, PUBLIC, "report.pdf", "pieces.pdf", "set_aside.csv"})
-_LINE = ("piece", "row", "language", "serials", "symbols", "place", "sha256")
+_LINE = frozenset({"piece", "row", "language", "serials", "symbols", "place", "sha256"})
 
 #: Takes the place of a piece in its folder, from 1, and its line.
 Take = Callable[[int, Mapping[str, Any]], None]
@@ -230,32 +229,38 @@ def _data_lines(sealed: Sealed) -> Iterator[bytes] | None:
 
 
 def _public_line(sealed: Sealed, raw: bytes, data: Iterator[bytes] | None, several: Several, take: Take | None) -> None:
-    line = _line_of(read_canonical(raw))
-    _counted(sealed, line, several, take)
-    if data is None or sealed.salts is None:
-        return
-    where = f"{sealed.folder}, piece {line['piece']}"
+    kept = _kept(sealed, raw, data, several) if data is not None else None
+    line = kept if kept is not None else read_public(raw)
+    _counted(sealed, _line_of(line), several, take)
+
+
+def _kept(sealed: Sealed, raw: bytes, data: Iterator[bytes], several: Several) -> dict[str, Any] | None:
+    """The piece's own line, where the public one was made of it; None, and a finding, where it was not."""
+    where = f"{sealed.folder}, line {sealed.pieces + 1}"
     kept = next(data, None)
-    if kept is None:
+    if kept is None or sealed.salts is None:
         several.tell("seal-lines", where, f"{DATA} has no such line")
-        return
+        return None
     try:
-        same = public_line(orjson.loads(kept), sealed.salts) == raw
+        line: dict[str, Any] = orjson.loads(kept)
+        if public_line(line, sealed.salts) == raw:
+            return line
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         several.tell("seal-lines", where, f"{DATA}: its line is no piece: {error}")
     else:
-        if not same:
-            several.tell("seal-lines", where, f"the public line is not that of {DATA}")
+        several.tell("seal-lines", where, f"the public line is not that of {DATA}")
+    return None
 
 
 def _line_of(value: Any) -> dict[str, Any]:
     """Raises ValueError for what is no line of a piece."""
-    line = table_of(value, *_LINE)
-    count_of(line["piece"])
-    count_of(line["row"])
-    for serial in table_of(line["serials"]).values():
+    if not isinstance(value, dict) or value.keys() != _LINE or not isinstance(value["serials"], dict):
+        raise ValueError("it is no line of a piece")
+    count_of(value["piece"])
+    count_of(value["row"])
+    for serial in value["serials"].values():
         text_of(serial)
-    return line
+    return value
 
 
 def _counted(sealed: Sealed, line: dict[str, Any], several: Several, take: Take | None) -> None:
