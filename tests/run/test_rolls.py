@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
@@ -19,9 +20,13 @@ from vdp.job.load import load_job
 from vdp.press.ticket import NAMESPACE
 from vdp.run import run_job
 from vdp.run.again import verify_again
+from vdp.run.check import check_job
+from vdp.run.desk import Desk
 from vdp.run.plan import plan_job
+from vdp.run.reprint import reprint
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.spoiled import Wish
 from vdp.run.web import Laid, lay_out
 
 WEB = """\
@@ -193,6 +198,21 @@ def test_a_press_that_is_not_needed_is_told(tmp_path: Path) -> None:
     assert [part.part.press for part in planned.parts] == ["fast"]
 
 
+def test_pieces_of_several_presses_are_made_again_with_specimens_of_their_own(tmp_path: Path) -> None:
+    path = write(tmp_path, STOCK + PRESSES, pieces=38)
+    desk = Desk("anna", lambda: datetime(2026, 3, 1, 12, 30, tzinfo=UTC), {}, timeout=1)
+    assert run_job(path, records=None, out=None, workers=1, screen=screen(), desk=desk).ok
+    chosen = [line["serials"]["voucher"] for line in lines(path)][30:36]
+    again = tmp_path / "again"
+    keys: dict[str, Any] = {"job": None, "records": None, "desk": desk, "screen": screen()}
+    made = reprint(tmp_path / "out", Wish(tuple(chosen)), second="Bo", out=again, **keys)
+    assert made.findings == []
+    sheets = json.loads((again / "report.json").read_bytes())["sheets"]
+    assert sheets["specimen"]["serials"] == {"voucher": "V00000"}
+    assert sum(part["pieces"] for part in sheets["parts"]) == 6
+    assert verify_again(again, job=path, records=None, workers=1, screen=screen()).findings == []
+
+
 # -- what is told, what is refused -------------------------------------------------------------------------------------
 
 
@@ -211,6 +231,17 @@ def test_a_press_that_is_not_needed_is_told(tmp_path: Path) -> None:
 def test_what_could_not_be_kept_is_refused(tmp_path: Path, more: str, said: str) -> None:
     with pytest.raises(CallerError, match=said):
         lay_out(load_job(write(tmp_path, more)), PIECES)
+
+
+def test_a_roll_that_is_stated_too_large_is_told_by_run_check_and_plan(tmp_path: Path) -> None:
+    path = write(tmp_path, STOCK + "rolls: {length: 300 mm}\npress: {metres_a_minute: 9}\n", ", roll_frames: 6")
+    due = [("roll-large", "a roll is 0.4 m long, and may be 0.3 m")]
+    for told in (
+        run(path).warnings,
+        check_job(path, records=None, screen=screen()).warnings,
+        plan_job(path, records=None, serials=[], places=[], out=None, screen=screen()).warnings,
+    ):
+        assert [(one.code, one.message) for one in told] == due
 
 
 @pytest.mark.parametrize("key", ["rolls: {leader: 1 mm}", "press: {metres_a_minute: 9}", "packing: {band: 2}"])

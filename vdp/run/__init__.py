@@ -82,6 +82,7 @@ def run_job(
                 intake.warnings[:0] = artwork.warnings
                 laid = lay_out(opened.job, intake.pieces) if intake.pieces else None
                 specimen = specimen_for(intake, laid)
+                intake.warnings += laid.cautions if laid is not None else ()
             if approved is not None:
                 check_approved(approved, opened, intake)
                 intake.warnings += approved.warnings()

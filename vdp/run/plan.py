@@ -15,7 +15,6 @@ from vdp.errors import CallerError, Fault, Finding
 from vdp.job.load import Job
 from vdp.press.order import Place
 from vdp.press.parts import Run
-from vdp.press.stock import roll_warnings
 from vdp.run.allot import foreseen
 from vdp.run.desk import desk_of, ledger_of
 from vdp.run.drawn import draw_plan
@@ -25,7 +24,7 @@ from vdp.run.make import book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.planned import PartTold, Planned, PlateArea
-from vdp.run.rolls import limits_of, pages_of, paper_of, usage_of, winding_of
+from vdp.run.rolls import pages_of, usage_of, winding_of
 from vdp.run.screen import Screen
 from vdp.run.specimen import specimen_for
 from vdp.run.toner import DPI, Toner, measure_run
@@ -171,16 +170,7 @@ def _grams(job: Job, plate: str) -> float:
 
 
 def _warnings(job: Job, laid: Laid, intake: Intake) -> Iterator[Finding]:
-    web, run = laid.plan.web, laid.run
-    frame, paper = points(web.frame, job.model.resolution), paper_of(job, web)
-    for part in run.parts:
-        limits = limits_of(job, web, part.press)
-        if limits is not None:
-            most = max(part.order.frames_on(roll) for roll in range(1, part.order.rolls + 1))
-            for said in roll_warnings(limits, paper, most, frame):
-                yield Finding("roll-large", job.where("job", "rolls"), said)
-    for press in job.model.presses.keys() - {part.press for part in run.parts}:
-        yield Finding("press-idle", job.where("job", "presses", press), f"press '{press}' gets nothing to print")
+    yield from laid.cautions
     if intake.refused:
         stop = job.model.set_aside == "stop"
         does = "stops and composes nothing, since the job says set_aside: stop" if stop else "sets them aside"

@@ -9,13 +9,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 
-from vdp.errors import CallerError, Fault, OurBug
+from vdp.errors import CallerError, Fault, Finding, OurBug
 from vdp.job.load import Job
 from vdp.job.stock import PressModel, RollsModel
 from vdp.job.web import WebModel
 from vdp.press.order import Order, arrange
 from vdp.press.parts import Ends, Part, Run, run_of, share_out, whole, whole_frames
-from vdp.press.stock import Paper, RollLimits, Usage, frames_a_roll, gsm, metres, pages_a_minute, usage
+from vdp.press.stock import Paper, RollLimits, Usage, frames_a_roll, gsm, metres, pages_a_minute, roll_warnings, usage
 from vdp.press.web import Web
 from vdp.press.winding import Winding, leading_edge
 from vdp.units import points
@@ -189,6 +189,21 @@ def _whole(said: WebModel, most: int | None) -> int | None:
     if most is None or said.order != "blocks" or said.height is None:
         return most
     return most // said.height * said.height or most
+
+
+def roll_cautions(job: Job, web: Web, run: Run) -> Iterator[Finding]:
+    """Printed rolls that are larger than the job allows, since it says how many frames they have, and idle presses."""
+    frame, paper = _frame(job, web), paper_of(job, web)
+    for part in run.parts:
+        limits = limits_of(job, web, part.press)
+        if limits is not None:
+            most = max(part.order.frames_on(roll) for roll in range(1, part.order.rolls + 1))
+            for said in roll_warnings(limits, paper, most, frame):
+                yield Finding("roll-large", job.where("job", "rolls"), said)
+    used = {part.press for part in run.parts}
+    for press in job.model.presses:
+        if press not in used:
+            yield Finding("press-idle", job.where("job", "presses", press), f"press '{press}' gets nothing to print")
 
 
 def pages_of(job: Job, web: Web, press: str) -> float | None:

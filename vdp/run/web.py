@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from vdp.errors import Finding
 from vdp.job.load import Job
 from vdp.job.web import WebModel
 from vdp.press.framecode import measure_code
@@ -17,17 +18,19 @@ from vdp.press.parts import Run
 from vdp.press.printmarks import MarksWanted, plan_marks
 from vdp.press.web import Wanted, Web, lay_web
 from vdp.run.finishing import lines_of
-from vdp.run.rolls import refuse_idle, run_for
+from vdp.run.rolls import refuse_idle, roll_cautions, run_for
 
 PlaceOf = Callable[[int], Place | None]
 
 
 class Laid(NamedTuple):
-    """The sheets of a run: how they look, and which piece goes where.  `apart`: a file a roll."""
+    """The sheets of a run: how they look, and which piece goes where.  `apart`: a file a roll.  `cautions` are warnings
+    of its rolls and presses."""
 
     plan: SheetPlan
     run: Run
     apart: bool
+    cautions: tuple[Finding, ...] = ()
 
     @property
     def frames(self) -> int:
@@ -46,7 +49,8 @@ def lay_out(job: Job, pieces: int) -> Laid | None:
     plan = SheetPlan(web, said.backs, said.heads, frozenset(said.marks), said.code, lines_of(job))
     wanted = MarksWanted(plan.marks, tuple(job.model.spots), measure_code(plan.code, dpi).box, plan.lines)
     plan_marks(web, wanted, plan.backs, where)
-    return Laid(plan, run_for(job, said, web, pieces), said.apart or bool(job.model.presses))
+    run = run_for(job, said, web, pieces)
+    return Laid(plan, run, said.apart or bool(job.model.presses), tuple(roll_cautions(job, web, run)))
 
 
 def places_of(job: Job, pieces: int) -> PlaceOf:
