@@ -11,6 +11,7 @@ terms of each series, where its numbers begin and end.
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
@@ -36,8 +37,8 @@ def proof_hash(basis: Mapping[str, Any]) -> str:
 
 
 def part_hash(value: Any) -> str:
-    """SHA-256 of a JSON value."""
-    return hashlib.sha256(rfc8785.dumps(value)).hexdigest()
+    """SHA-256 of a JSON value; its numbers may be larger than RFC 8785 allows."""
+    return hashlib.sha256(json.dumps(value, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
 def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[Change]:

@@ -22,8 +22,9 @@ from vdp.job.load import Job
 from vdp.marks import Box, FillMark, FormMark, ImageMark, Mark, StrokeMark, SymbolMark, TextMark
 from vdp.plan.build import Plan
 from vdp.plan.steps import FormStep, MicroStep
+from vdp.proof.comments import Comment
 from vdp.proof.loupe import across_dots, dots, picture
-from vdp.proof.specimen import Edges, Place, as_specimen, places_only
+from vdp.proof.specimen import Edges, Place, as_specimen, pinned, places_only
 from vdp.verify.coverage import Tints, leaf_tints
 from vdp.verify.doubt import pdf_faults
 from vdp.verify.inks import PROCESS
@@ -90,8 +91,9 @@ class Looker:
         self.modules: dict[str, int] = {}
         self.elsewhere: dict[tuple[object, ...], bool] = {}
 
-    def look(self, place: int, line: PieceLine, piece: Piece) -> Looked:
-        """The piece that stands `place`th (from 0) in the file, `line` of its manifest, composed again as `piece`.
+    def look(self, place: int, line: PieceLine, piece: Piece, pins: Sequence[tuple[int, Comment]] = ()) -> Looked:
+        """The piece that stands `place`th (from 0) in the file, `line` of its manifest, composed again as `piece`;
+        `pins` are comments with the number that is pinned to their place.
 
         Raises Unreadable for pages that cannot be judged.
         """
@@ -107,7 +109,7 @@ class Looker:
                 for symbol in line.symbols
                 if symbol.page == 2 * place + side + 1
             ]
-            views += self._views(leaf, side, marks, symbols)
+            views += self._views(leaf, side, marks, symbols, pins)
             loupes += self._loupes(leaf, side, marks)
             for said, found in self._codes(leaf, side, line.piece, symbols):
                 codes.append(said)
@@ -132,7 +134,12 @@ class Looker:
     # -- pictures -----------------------------------------------------------------------------------------------------
 
     def _views(
-        self, leaf: Leaf, side: int, marks: Sequence[Mark], symbols: Sequence[SymbolLine]
+        self,
+        leaf: Leaf,
+        side: int,
+        marks: Sequence[Mark],
+        symbols: Sequence[SymbolLine],
+        pins: Sequence[tuple[int, Comment]],
     ) -> Iterator[tuple[int, View]]:
         page = self.plan.page
         dpi = LONGER * page.dpi / max(page.trim[2], page.trim[3])
@@ -147,7 +154,13 @@ class Looker:
 
         seen = [symbol for symbol in symbols if symbol.plate not in self.hidden]
         together = self._together(tints)
-        yield side, View(SIDES[side], _jpeg(as_specimen(together, [edges(symbol.box) for symbol in seen])))
+        drawn = as_specimen(together, [edges(symbol.box) for symbol in seen])
+        placed = [
+            (number, round(pin.at[0] / 25.4 * dpi), round(pin.at[1] / 25.4 * dpi))
+            for number, pin in pins
+            if pin.at is not None and pin.side == SIDES[side]
+        ]
+        yield side, View(SIDES[side], _jpeg(pinned(drawn, placed)))
         for spot in self.spots:
             if not float(tints[spot].max()) > _INK:
                 continue

@@ -27,6 +27,8 @@ _WORD_COVER = 0.34
 _THICK = (0.20, 0.34, 0.60)
 #: Of a place where something hidden prints.
 _PLACE, _EDGE = (226, 235, 222), (120, 150, 112)
+#: Of a comment's pin.
+_PIN = (24, 62, 110)
 
 #: Left, top, right, bottom in pixels.
 Edges = tuple[int, int, int, int]
@@ -67,6 +69,17 @@ def places_only(size: tuple[int, int], places: Iterable[Place]) -> Pixels:
         left, top, right, bottom = place.edges
         draw.text(((left + right) / 2, (top + bottom) / 2), place.kind, font=font, fill=_EDGE, anchor="mm")
     return np.asarray(_worded(image))
+
+
+def pinned(pixels: Pixels, pins: Sequence[tuple[int, int, int]]) -> Pixels:
+    """A picture with a numbered disc at each place: number, and pixels from the left and from the top."""
+    image = Image.fromarray(pixels)
+    draw = ImageDraw.Draw(image)
+    reach = max(9, min(image.size) // 32)
+    for number, across, down in pins:
+        draw.ellipse((across - reach, down - reach, across + reach, down + reach), _PIN, (255, 255, 255), reach // 6)
+        draw.text((across, down), str(number), font=_font(round(reach * 1.3)), fill=(255, 255, 255), anchor="mm")
+    return np.asarray(image)
 
 
 def _strike(draw: ImageDraw.ImageDraw, edges: Edges, share: float) -> None:

@@ -75,7 +75,7 @@ def _series(name: str, intake: Intake) -> dict[str, Any]:
     numbers = intake.numbers
     first, last = (serials.get(name, "") for serials in intake.ends)
     return {
-        "begins": None if name in numbers.columns else numbers.firsts.get(name, 0),
+        "begins": "" if name in numbers.columns else str(numbers.firsts.get(name, 0)),
         "first": first,
         "last": last,
         "terms": numbers.series[name].terms(),

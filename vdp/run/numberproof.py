@@ -10,15 +10,16 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from vdp.compose.piece import Accepted
-from vdp.errors import CallerError
 from vdp.job.faces import job_faces
 from vdp.press.drawing import draw_stacks
 from vdp.proof.basis import SHORT
+from vdp.proof.comments import Comment
 from vdp.proof.document import MOST, Proof, Shown, proof_pdf
+from vdp.run.again import own_findings
 from vdp.run.clock import Stopwatch
 from vdp.run.drawn import picture_of
 from vdp.run.expected import Expected, expect
-from vdp.run.folder import put
+from vdp.run.folder import prepare, put
 from vdp.run.prooffacts import facts_of
 from vdp.run.proofpieces import look_at
 from vdp.run.result import Result
@@ -50,13 +51,17 @@ def prove_numbers(
         expected = expect(path, records=records, screen=screen, run=run)
     job = expected.opened.job
     target = out if out is not None else job.folder / NAME
+    prepare(target.parent)
     wanted: dict[int, str] = dict.fromkeys(pieces, "it was asked for")
-    wanted |= _commented(expected, answer)
+    comments = _commented(expected, answer)
+    for comment, words in comments:
+        earlier = wanted.get(comment.piece)
+        wanted[comment.piece] = f"{earlier}; {words}" if earlier is not None else words
     known: dict[int, str] = {}
     with watch("choose"):
         choice = expected.choose(screen, sample=sample, seed=seed, wanted=wanted, note=_noting(expected, known))
     with watch("look"):
-        shown = look_at(expected, choice, secrets=secrets, screen=screen)
+        shown = look_at(expected, choice, [each for each, _ in comments], secrets=secrets, screen=screen)
     with watch("write"):
         proof = Proof(
             title=job.model.job,
@@ -69,14 +74,9 @@ def prove_numbers(
             shown=shown,
             command=f"vdp proof {job.path.name} --approve --seen {expected.proof[:SHORT]} --key KEY --name NAME",
         )
-        try:
-            target.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise CallerError.one(
-                str(target.parent), f"cannot be made: {error.strerror}", "name another --out"
-            ) from error
         put(target, proof_pdf(proof, job_faces(job)))
     findings = [found for each in shown for found in each.looked.findings]
+    findings += own_findings(run) if run is not None else []
     codes = [code for each in shown for code in each.looked.codes]
     intake = expected.intake
     return Result(
@@ -85,30 +85,31 @@ def prove_numbers(
         records=intake.records,
         pieces=intake.pieces,
         set_aside=len(intake.refused),
-        symbols_expected=len(codes),
-        symbols_decoded=sum(code.good for code in codes),
         findings=findings,
         warnings=list(intake.warnings),
         refused=[(row.row, "; ".join(reasons)) for row, reasons in intake.refused],
         files=[target.name],
         folder=str(target.parent),
         seconds=watch.seconds,
-        told=[("proof", expected.proof), ("shown", f"{len(shown)} pieces; no number was taken")],
+        told=[
+            ("proof", expected.proof),
+            ("shown", f"{len(shown)} pieces, {sum(code.good for code in codes)} of {len(codes)} codes read"),
+            ("numbers", "none was taken"),
+        ],
         last=f"approve it with --approve --seen {expected.proof[:SHORT]}" if not findings else "see the findings",
     )
 
 
-def _commented(expected: Expected, answer: Path | None) -> dict[int, str]:
-    """Pieces of the last answer's comments, where there is one: they are looked at again."""
+def _commented(expected: Expected, answer: Path | None) -> list[tuple[Comment, str]]:
+    """Comments of the last answer that are pinned to pieces, each with words for it: they are looked at again."""
     told = last_answer(expected.opened.job, answer)
     if told is None:
-        return {}
-    found: dict[int, str] = {}
-    for comment in told.answer.comments:
-        if 1 <= comment.piece <= expected.intake.pieces:
-            words = f"{told.answer.name} commented on it: {comment.words}"
-            found[comment.piece] = f"{found[comment.piece]}; {words}" if comment.piece in found else words
-    return found
+        return []
+    pinned = [comment for comment in told.answer.comments if 1 <= comment.piece <= expected.intake.pieces]
+    return [
+        (comment, f"comment {number}, by {told.answer.name}, {comment.place}: {comment.words}")
+        for number, comment in enumerate(pinned, 1)
+    ]
 
 
 def _noting(expected: Expected, known: dict[int, str]) -> Callable[[Accepted], None]:
@@ -152,7 +153,7 @@ def _state(expected: Expected) -> str:
 
 def _troubles(expected: Expected, shown: Sequence[Shown]) -> Iterator[str]:
     """What speaks against printing."""
-    bad = [f"piece {each.title}" for each in shown if each.looked.findings]
+    bad = [each.title for each in shown if each.looked.findings]
     if bad:
         yield f"{len(bad)} of the pieces shown do not say what they must: see {', '.join(bad[:MOST])}."
     refused = expected.intake.refused

@@ -13,6 +13,7 @@ from tempfile import TemporaryDirectory
 from vdp.compose.piece import compose
 from vdp.errors import CallerError
 from vdp.proof.choose import Choice, Chosen
+from vdp.proof.comments import Comment
 from vdp.proof.document import Shown
 from vdp.proof.look import Looker
 from vdp.run.expected import Expected
@@ -25,17 +26,23 @@ from vdp.verify.tree import open_pdf
 PDF, LINES = "pieces.pdf", "pieces.jsonl"
 
 
-def look_at(expected: Expected, choice: Choice, *, secrets: bool, screen: Screen) -> tuple[Shown, ...]:
-    """Every chosen piece as it is shown.  Raises CallerError when pages cannot be judged, or are another run's."""
+def look_at(
+    expected: Expected, choice: Choice, comments: Sequence[Comment], *, secrets: bool, screen: Screen
+) -> tuple[Shown, ...]:
+    """Every chosen piece as it is shown, `comments` pinned on it by their number from 1.
+
+    Raises CallerError when pages cannot be judged, or are another run's."""
     plan = expected.intake.plan
     composed = compose(plan, [chosen.record for chosen in choice.pieces])
+    pins = tuple(enumerate(comments, 1))
     shown = []
     try:
         with _found(expected, choice.pieces) as (file, lines, places), pdf_faults(), open_pdf(file) as pdf:
             looker = Looker(pdf, plan, secrets=secrets)
             with screen.step("looking", len(composed), "pieces") as tell:
                 for chosen, piece in zip(choice.pieces, composed, strict=True):
-                    looked = looker.look(places[chosen.piece], lines[chosen.piece], piece)
+                    own = [pin for pin in pins if pin[1].piece == chosen.piece]
+                    looked = looker.look(places[chosen.piece], lines[chosen.piece], piece, own)
                     shown.append(Shown(_title(chosen), chosen.reasons, tuple(_facts(expected, chosen)), looked))
                     tell(len(shown))
     except Unreadable as doubt:

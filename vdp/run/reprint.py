@@ -94,7 +94,7 @@ def _name(source: Source, lines: Sequence[Mapping[str, Any]]) -> str:
 
 def _make(made: Reprint, folder: Path, ledger: Ledger, screen: Screen, watch: Stopwatch) -> Result:
     source = made.source
-    opened = Opened(made.job, source.table, source.plan, made.series)
+    opened = Opened(made.job, source.table, source.plan, made.series, source.report.get("approval"))
     records = _records(made)
     numbers = Numbers(made.job, made.series, made.firsts)
     intake = Intake(source.plan, source.table, numbers, records=len(records), pieces=len(records))
