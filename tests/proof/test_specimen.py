@@ -101,3 +101,13 @@ def test_pins_lie_where_the_comment_is() -> None:
     assert tuple(made[50, 92]) == (24, 62, 110)
     assert tuple(made[300, 242]) == (24, 62, 110)
     assert (made[200] == 255).all()
+
+
+def test_where_bars_do_not_help_the_place_is_covered(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("vdp.proof.specimen._strike", lambda *_: None)
+    pixels, edges = page(CODES[0])
+    covered = as_specimen(pixels, edges)
+    assert read_any(np.asarray(Image.fromarray(covered).convert("L"))) == []
+    left, top, right, bottom = edges[0]
+    middle = covered[(top + bottom) // 2 - 5 : (top + bottom) // 2 + 5, (left + right) // 2]
+    assert (abs(middle.astype(int) - (196, 30, 44)) < 3).all()
