@@ -120,7 +120,10 @@ def test_the_pieces_say_why_they_are_there_and_what_their_codes_say(home: Path) 
     assert "square qr, Black, front as it must V00076/Anna" in words
     assert "fine, back, Black: 1 pt" in words
     assert "NOT as it must" not in words
-    assert "Row 2 of the list, language en, on roll 1, frame 1, lane 1, place 1" in words
+    first = expected_of(home)
+    assert first.laid is not None
+    frame = first.laid.run.place_of(1).frame
+    assert f"Row 2 of the list, language en, on roll 1, frame {frame}, lane 1, place 1" in words
 
 
 def test_no_number_is_taken_and_nothing_is_left_behind(home: Path) -> None:
