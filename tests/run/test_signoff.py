@@ -17,6 +17,7 @@ from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
 from vdp.audit.seal import signed as sealed
 from vdp.errors import CallerError
+from vdp.numbering.allot import NumbersMoved
 from vdp.proof.approval import Answer, read_answer, sign
 from vdp.run import Approval, run_job
 from vdp.run.desk import desk_of
@@ -145,6 +146,21 @@ def test_whatever_has_changed_is_named_and_nothing_is_made(
     assert "A. Marsh approved proof" in said(found)
     assert not (home / "out").exists()
     assert not before or (home / "ledger.sqlite").read_bytes() == before, "a number was taken"
+
+
+def test_numbers_that_move_while_the_run_is_made_are_not_taken(
+    home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another run takes numbers between the first pass and the allotment: the approval does not hold for the next."""
+
+    def moved(*_: object) -> None:
+        raise NumbersMoved({"voucher": 40})
+
+    monkeypatch.setattr("vdp.run.allot_run", moved)
+    code, found = run(home, capsys)
+    assert code == 2
+    assert "V00076 to V00092 were approved, and the run would have V0047" in said(found)
+    assert not (home / "out" / "pieces.pdf").exists()
 
 
 def test_other_faces_and_other_versions_are_named(

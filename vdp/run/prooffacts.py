@@ -15,6 +15,7 @@ from vdp.numbering.shape import Shape
 from vdp.plan.numbering import affixes_of
 from vdp.proof.basis import SHORT
 from vdp.proof.checkwords import worked
+from vdp.proof.loupe import ACROSS_MM
 from vdp.run.expected import Expected
 from vdp.run.web import Laid
 from vdp.units import mm, points
@@ -33,7 +34,7 @@ def facts_of(expected: Expected, first: Accepted, shown: int) -> Iterator[Fact]:
     if not opened.series:
         yield "Numbers", ("This job has no series: its pieces carry no number of ours.",)
     refused = len(intake.refused)
-    yield "Quantity", (f"{intake.records:,} records = {intake.pieces:,} pieces + {refused:,} set aside",)
+    yield "Quantity", (f"{_many(intake.records, 'record')} = {_many(intake.pieces, 'piece')} + {refused:,} set aside",)
     if job.model.records.language is not None:
         counts = sorted(intake.languages.items(), key=lambda each: (-each[1], each[0]))
         yield "Languages", (", ".join(f"{language or '(none)'} {count:,}" for language, count in counts),)
@@ -45,7 +46,9 @@ def facts_of(expected: Expected, first: Accepted, shown: int) -> Iterator[Fact]:
     if expected.laid is not None:
         yield from _web(job, expected.laid)
     yield "Made from", tuple(_files(expected))
-    yield "This proof", (f"{shown} pieces, composed by vdp {__version__}; codes read from their own plates' dots",)
+    circles = f"circles show {ACROSS_MM:g} mm of a plate, each square a dot of {page.dpi} an inch"
+    how = f"{_many(shown, 'piece')}, composed by vdp {__version__}; codes are read off their own plates; {circles}"
+    yield "This proof", (how,)
 
 
 def _numbers(expected: Expected, name: str, series: Series) -> Iterator[str]:
@@ -110,8 +113,9 @@ def _many(count: int, thing: str) -> str:
 
 def _files(expected: Expected) -> Iterator[str]:
     basis = expected.basis
-    for part in ("job", "layout", "records"):
-        yield f"{basis[part]['name']} · SHA-256 {basis[part]['sha256'][:SHORT]}…"
-    for part, words in (("art", "artwork files"), ("images", "pictures"), ("faces", "faces")):
-        if basis[part]:
-            yield f"{len(basis[part]):,} {words}, each by its own hash"
+    yield (
+        "; ".join(f"{basis[part]['name']} {basis[part]['sha256'][:SHORT]}…" for part in ("job", "layout", "records"))
+        + " (SHA-256)"
+    )
+    counted = (("art", "artwork file"), ("images", "picture"), ("faces", "face"))
+    yield "; ".join(_many(len(basis[part]), thing) for part, thing in counted if basis[part]) + ", each by its own hash"
