@@ -572,6 +572,12 @@ def _(t: Tampered) -> None:
     t.refresh()
 
 
+@case("the microtext is set at half its size", ["type-broken"])
+def _(t: Tampered) -> None:
+    t.page(1, text(FINE, lambda part: re.sub(rb"1 0 0 1 (\d+ \d+) Tm", rb".5 0 0 .5 \1 Tm", part)))
+    t.refresh()
+
+
 @case("a letter is added to a line", ["text-extra"], [])
 def _(t: Tampered) -> None:
     t.page(0, text(HELLO, replaced(b">]TJ", b"0027>]TJ", 1)))

@@ -24,6 +24,7 @@ from vdp.run.toner import Toner
 from vdp.units import mm
 from vdp.verify.conformance.judge import PDFVT
 from vdp.verify.grade.rules import rules_of
+from vdp.verify.inputs import accepted_losses
 from vdp.verify.verdict import Verdict
 
 #: Pieces with findings that are shown in the report.
@@ -73,6 +74,7 @@ def put_report(
         "languages": dict(sorted(intake.languages.items())),
         "resolution": opened.job.model.resolution,
         "standard": PDFVT if made is not None and opened.job.model.colour.profile is not None else "",
+        "losses_accepted": [list(sizes) for sizes in accepted_losses(opened.job)],
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
         "inputs": inputs,

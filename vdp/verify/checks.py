@@ -62,6 +62,13 @@ def checks_done(
             [code for code in CODES if code.startswith("symbol-") and code != "symbol-grade"],
         ),
         line(
+            "Small type",
+            "every glyph under 67 dots of type body drawn from its plate at 8 pixels a dot, once for each size and "
+            "quarter of a dot: its dots keep parts and holes",
+            f"{len(total.glyphs):,} looked at",
+            ("type-",),
+        ),
+        line(
             "Serials",
             "read back from the pages through ToUnicode; equal to the manifest's, each once",
             f"{total.serials} read back",

@@ -88,6 +88,7 @@ class Chunk:
         for spot, signatures in self.writer.shared.separations.items():
             if signatures:
                 self.out.separations[spot] = dict.fromkeys(signatures, first + 1)
+        self.out.glyphs, self.out.thinnest = self.by.small.looked_at(), self.by.small.thinnest
         return self.out
 
     # -- reading ------------------------------------------------------------------------------------------------------
@@ -129,11 +130,14 @@ class Chunk:
             view = read_page(self.writer, leaf)
             spots, knocked = self.by.report.spots, sorted(view.seen.knocked)
             holes = [plate for plate in knocked if has_hole(self.by.pdf, spots, leaf, plate)]
+            broken = self.by.small.look(self.by.pdf, leaf, view, number, side)
         except Unreadable as doubt:
             self.find(number, side, "cannot-judge", str(doubt))
             return None
         for code, message in view.seen.faults:
             self.find(number, side, code, message)
+        for message in broken:
+            self.find(number, side, "type-broken", message)
         for plate in holes:
             self.find(number, side, "clear-covered", f"other marks knock a hole into {self.writer.plates.names[plate]}")
         return view

@@ -29,7 +29,7 @@ class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
     are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`; `reprinted` the
     pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones; `grading` is how
-    its symbols are graded."""
+    its symbols are graded; `accepted` are sizes in points, least and largest, of small type that may lose parts."""
 
     records: int
     pieces: int
@@ -45,6 +45,7 @@ class RunReport(NamedTuple):
     reprinted: tuple[int, ...] | None = None
     replaced: bool = False
     grading: Rules = rules_told(None)
+    accepted: tuple[tuple[float, float], ...] = ()
 
     def nth(self, place: int, piece: int) -> int:
         """The 0-based place of a piece's number among the run's: `place` is the piece's 1-based one in the file."""
@@ -97,6 +98,7 @@ def read_report(path: Path) -> RunReport:
             reprinted=_reprinted(value.get("reprint")),
             replaced=(value.get("reprint") or {}).get("numbers") == "replaced",
             grading=rules_told(value.get("grade")),
+            accepted=tuple((float(low), float(high)) for low, high in value.get("losses_accepted", ())),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error

@@ -80,6 +80,8 @@ class Tally:
         for spot, signatures in outcome.separations.items():
             for signature, page in signatures.items():
                 total.separations.setdefault(spot, {}).setdefault(signature, page)
+        total.glyphs |= outcome.glyphs
+        total.thinnest = min((one for one in (total.thinnest, outcome.thinnest) if one is not None), default=None)
         total.strangers += outcome.strangers[: MOST - len(total.strangers)]
         total.graded = [*lowest((*total.graded, *outcome.graded))]
         if outcome.shot is not None and (total.shot is None or outcome.shot.graded.order < total.shot.graded.order):
