@@ -18,6 +18,7 @@ from vdp.run.folder import present, put_json, sha256_of
 from vdp.run.grades import graded_shown, graded_table
 from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
+from vdp.run.loupe import loupe_shown, thinnest_json
 from vdp.run.make import Made
 from vdp.run.opening import Opened
 from vdp.run.toner import Toner
@@ -92,6 +93,7 @@ def put_report(
         "grade": rules_of(opened.job.model.grade).as_json(),
         "grades": verdict.grades.as_json() if verdict is not None and verdict.grades is not None else None,
         "findings": [finding.as_json() for finding in found],
+        "thinnest": thinnest_json(verdict.thinnest) if verdict is not None else None,
         "warnings": [warning.as_json() for warning in intake.warnings],
     }
     put_json(folder / "report.json", report)
@@ -130,7 +132,12 @@ def put_report_pdf(
         warnings=tuple(intake.warnings),
         set_aside=tuple((row.row, "; ".join(reasons)) for row, reasons in intake.refused),
         graded=graded_table(verdict.grades),
-        shown=(*_shown(folder, intake.pieces, verdict), *graded_shown(verdict.grades), *_toner_shown(toner)),
+        shown=(
+            *_shown(folder, intake.pieces, verdict),
+            *graded_shown(verdict.grades),
+            *loupe_shown(folder, tuple(job.model.spots), verdict.thinnest, page.dpi),
+            *_toner_shown(toner),
+        ),
     )
     write_report(folder / "report.pdf", report, job_faces(job)["sans"].path)
 

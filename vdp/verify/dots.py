@@ -3,8 +3,8 @@
 Lives here: pixels in, words out; `FINE` pixels each way are a dot.  Not here: rendering (`raster`), where letters are
 (`smalltype`).
 
-A dot is inked where the pixel in its middle is; since edges fall between pixels, a shape counts as lost only if it is
-lost wherever in a quarter of a dot the middle is taken.
+A dot is inked where its middle is; that lies between four pixels, so a shape counts as lost only if it is lost
+whichever of them is taken.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ FINE = 8
 _HOLE, _NEW = FINE * FINE // 8, 2
 #: Shares of a squared em under which holes are slits or tips of notches.
 _SLIT, _NOTCH = 0.001, 0.008
-_MIDDLES = [(FINE // 2 + down, FINE // 2 + right) for down in (0, -1, 1) for right in (0, -1, 1)]
+_MIDDLES = [(FINE // 2 + down, FINE // 2 + right) for down in (0, -1) for right in (0, -1)]
 
 
 def label(mask: Mask, *, diagonal: bool) -> tuple[Labels, int]:
@@ -75,7 +75,7 @@ def lost(shape: Mask, em: float, *, reversed_out: bool) -> str:
 
 
 def _difference(shape: Mask, apart: tuple[int, int], due: int, room: int, new: float, *, reversed_out: bool) -> str:
-    """What the dots lose wherever in a quarter of a dot their middle is taken."""
+    """What the dots lose whichever pixel is taken for their middles."""
     said = ""
     for down, right in _MIDDLES:
         said = _differs(shape[down::FINE, right::FINE], apart, due, room, new, reversed_out=reversed_out)

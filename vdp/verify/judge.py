@@ -366,6 +366,7 @@ class _Judge:
             + self.sheets_done,
             worst=self.tally.worst(),
             grades=grades,
+            thinnest=total.thinnest,
             seconds=seconds,
         )
 

@@ -77,6 +77,8 @@ class SmallType:
         self.report, self.accepted = report, accepted
         self._dots = report.resolution / 72
         self._known: dict[tuple[object, ...], str] = {}
+        #: Glyphs and quarters in which nothing was found, by everything else that a key has.
+        self._sound: dict[tuple[object, ...], npt.NDArray[np.bool_]] = {}
         self._widths: dict[SourceFont, npt.NDArray[np.float64]] = {}
         self.thinnest: Thinnest | None = None
 
@@ -94,10 +96,8 @@ class SmallType:
             self._judge(pdf, leaf, fresh, piece, side)
         found: dict[str, None] = {}
         for frame, glyphs in lines:
-            if any(low - _SLACK <= frame.em / self._dots <= high + _SLACK for low, high in self.accepted):
-                continue
             for glyph in glyphs:
-                what = self._known.get(glyph.key)
+                what = self._known[glyph.key]
                 if what:
                     text, font = frame.show.font.unicode.get(glyph.gid, "?"), frame.show.font.base
                     found[f"'{text}' of {font} at {frame.em / self._dots:.2f} pt: {what}"] = None
@@ -121,11 +121,16 @@ class SmallType:
         along, up = _turned(show.at[0] * self._dots, show.at[1] * self._dots, frame.turns)
         phases = np.rint((starts + along) % 1 * _QUARTERS).astype(int) % _QUARTERS
         height = round(up % 1 * _QUARTERS) % _QUARTERS
+        ground = (show.font.base, round(frame.em, 2), frame.reversed_out, height)
+        sound = self._sound.setdefault(ground, np.zeros(65536 * _QUARTERS, bool))
+        codes = gids * _QUARTERS + phases
+        if sound[codes].all():
+            return
         known = self._widths[show.font]
-        _, places = np.unique(gids * _QUARTERS + phases, return_index=True)
+        _, places = np.unique(codes, return_index=True)
         for place in np.sort(places).tolist():
             gid, phase, start = int(gids[place]), int(phases[place]), float(starts[place])
-            key = (show.font.base, round(frame.em, 2), frame.reversed_out, gid, phase, height)
+            key = (*ground, gid, phase)
             yield _Glyph(key, gid, start, start + float(known[min(gid, len(known) - 1)]) * frame.em / 1000)
 
     def _placed(self, show: Show) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]:
@@ -180,20 +185,29 @@ class SmallType:
         box = self._on_page((left, low, right, high), frame.turns)
         plate, pixels = self._pixels(raster, copies, names, frame, box)
         if pixels is None:
-            self._known.update((glyph.key, "") for glyph in glyphs)
+            for glyph in glyphs:
+                self._tell(glyph, "")
             return
         ink = np.rot90(pixels, -frame.turns)
+        size = frame.em / self._dots
+        accepted = any(low - _SLACK <= size <= high + _SLACK for low, high in self.accepted)
         pieces = _Pieces(~ink if frame.reversed_out else ink)
         for glyph in glyphs:
             own = pieces.between((along + glyph.start - left) * FINE, (along + glyph.end - left) * FINE)
-            self._known[glyph.key] = lost(own, frame.em, reversed_out=frame.reversed_out)
+            self._tell(glyph, "" if accepted else lost(own, frame.em, reversed_out=frame.reversed_out))
             least = stroke(own, self.thinnest.stroke if self.thinnest is not None else math.inf)
             if own.any() and least < math.inf:
                 text = frame.show.font.unicode.get(glyph.gid, "?")
                 cell = self._on_page((along + glyph.start, up, along + glyph.end, high), frame.turns)
-                size, base = frame.em / self._dots, frame.show.font.base
+                base = frame.show.font.base
                 found = Thinnest(least, piece, side, plate, cell, text, base, size, frame.reversed_out)
                 self.thinnest = min(found, self.thinnest or found)
+
+    def _tell(self, glyph: _Glyph, what: str) -> None:
+        self._known[glyph.key] = what
+        *ground, gid, phase = glyph.key
+        if not what and isinstance(gid, int) and isinstance(phase, int):
+            self._sound[tuple(ground)][gid * _QUARTERS + phase] = True
 
     def _on_page(self, box: tuple[float, float, float, float], turns: int) -> Area:
         """A box in the reading frame, in dots, → page points."""
