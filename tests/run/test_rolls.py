@@ -143,6 +143,12 @@ def test_a_specimen_that_cannot_be_set_is_refused_with_the_way_out(tmp_path: Pat
     run(path)
 
 
+def test_a_specimen_has_no_field_that_the_records_have_not(tmp_path: Path) -> None:
+    path = write(tmp_path, STOCK + ENDS.replace("rolls: {", "rolls: {specimen: {nam: Nobody}, "))
+    with pytest.raises(CallerError, match="no field 'nam' that a specimen could have a value for"):
+        check_job(path, records=None, screen=screen())
+
+
 def test_a_series_with_every_number_leaves_none_for_specimens(tmp_path: Path) -> None:
     job = (JOB + WEB % "").replace("start: 7", "start: 0") + STOCK + ENDS
     with pytest.raises(CallerError, match="leaves none for specimens"):

@@ -20,6 +20,7 @@ from vdp.job.load import Job
 from vdp.marks import Mark
 from vdp.plan.build import Plan
 from vdp.press.standins import specimen_marks
+from vdp.records.faults import did_you_mean
 from vdp.records.spec import FieldRule
 from vdp.run.intake import Intake
 from vdp.run.numbers import Numbers
@@ -67,6 +68,10 @@ def specimen_of(plan: Plan, numbers: Numbers, header: tuple[str, ...], language:
     have, with what was in the way.
     """
     job, refused = plan.job, RowRefused(())
+    strange = sorted({field for press in ("", *job.model.presses) for field in _stated(job, press)} - set(header))
+    if strange:
+        message = f"the records have no field '{strange[0]}' that a specimen could have a value for"
+        raise CallerError.one(job.where("job", "rolls"), message, did_you_mean(strange[0], header))
     for values in _tried(job, header, language):
         try:
             serials = numbers.outside(values)
