@@ -248,7 +248,7 @@ def test_a_finished_run_is_proofed_from_its_own_pages(copy: Path, capsys: pytest
         pdf.save(out / "pieces.pdf")
     code, found = ended(["proof", str(job), "--run", str(out)], capsys)
     assert (code, [each["code"] for each in found["findings"]]) == (1, ["content-changed"])
-    assert "do not say what they must: see Piece 1" in words_of(copy / "proof.pdf")
+    assert "Not everything on the pieces shown is as it must be: see Piece 1" in words_of(copy / "proof.pdf")
     # So is a manifest of other numbers.
     lines = (out / "pieces.jsonl").read_text("utf-8").replace('"V00076"', '"V00999"', 1)
     (out / "pieces.jsonl").write_text(lines, "utf-8")

@@ -17,6 +17,7 @@ from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
 from vdp.audit.seal import signed as sealed
 from vdp.errors import CallerError
+from vdp.job.load import load_job
 from vdp.numbering.allot import NumbersMoved
 from vdp.proof.approval import Answer, read_answer, sign
 from vdp.run import Approval, run_job
@@ -24,7 +25,7 @@ from vdp.run.desk import desk_of
 from vdp.run.expected import expect
 from vdp.run.screen import Screen
 from vdp.run.sealing import make_key
-from vdp.run.signoff import last_answer, sign_off
+from vdp.run.signoff import last_answer, read_approval, sign_off
 
 SCREEN = Screen(io.StringIO())
 LAYOUT = FRONT + '  - {name: face, image: "face.png", box: [46 mm, 28 mm, 8 mm, 8 mm]}\n' + BACK
@@ -262,6 +263,16 @@ def test_a_file_that_is_no_answer_at_all(home: Path, capsys: pytest.CaptureFixtu
     assert "cannot be read" in said(run(home, capsys)[1])
 
 
+def test_any_changed_byte_is_found(home: Path) -> None:
+    job, path, key = load_job(home / "job.yaml"), home / "approval.json", home / "customer.key.public"
+    assert read_approval(job, None, key).checked
+    before = path.read_bytes()
+    for at in range(len(before)):
+        path.write_bytes(before[:at] + bytes([before[at] ^ 1]) + before[at + 1 :])
+        with pytest.raises(CallerError):
+            read_approval(job, None, key)
+
+
 def test_another_key_signed_it(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Somebody signs the very same statement with a key of their own."""
     answer = read_answer((home / "approval.json").read_bytes()).answer
@@ -395,7 +406,7 @@ def test_what_no_run_would_make_is_not_approved(tmp_path: Path, capsys: pytest.C
     make_key(tmp_path / "k")
     key = ["--key", str(tmp_path / "k"), *NAME]
     code, found = answer(tmp_path, capsys, "--approve", *key)
-    assert (code, "1 rows are refused and the job says set_aside: stop" in said(found)) == (2, True)
+    assert (code, "1 row is refused and the job says set_aside: stop" in said(found)) == (2, True)
     assert answer(tmp_path, capsys, "--return", "--comment", "row 3", *key)[0] == 0
     edit("job.yaml", "job: Small", "job: Small\nset_aside: continue")(tmp_path)
     assert answer(tmp_path, capsys, "--approve", *key)[0] == 0

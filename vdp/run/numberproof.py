@@ -155,11 +155,12 @@ def _troubles(expected: Expected, shown: Sequence[Shown]) -> Iterator[str]:
     """What speaks against printing."""
     bad = [each.title for each in shown if each.looked.findings]
     if bad:
-        yield f"{len(bad)} of the pieces shown do not say what they must: see {', '.join(bad[:MOST])}."
+        yield f"Not everything on the pieces shown is as it must be: see {', '.join(bad[:MOST])}."
     refused = expected.intake.refused
     if refused:
         stops = expected.opened.job.model.set_aside == "stop"
-        yield f"{len(refused):,} rows are set aside{', and the job says that nothing is made then' if stops else ''}:"
+        some = "1 row is" if len(refused) == 1 else f"{len(refused):,} rows are"
+        yield f"{some} set aside{', and the job says that nothing is made then' if stops else ''}:"
         yield from (f"row {row.row}: {'; '.join(reasons)}" for row, reasons in refused[:MOST])
         if len(refused) > MOST:
             yield f"… and {len(refused) - MOST:,} more"

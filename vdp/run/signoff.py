@@ -141,7 +141,8 @@ def _stopping(expected: Expected, decision: Decision) -> list[Fault]:
     refused = len(expected.intake.refused)
     if decision == "returned" or not refused or expected.opened.job.model.set_aside != "stop":
         return []
-    message = f"{refused} rows are refused and the job says set_aside: stop, so nothing would be made"
+    some = "1 row is" if refused == 1 else f"{refused:,} rows are"
+    message = f"{some} refused and the job says set_aside: stop, so nothing would be made"
     return [Fault(expected.opened.table.shown, message, "mend the rows, or say set_aside: continue")]
 
 
