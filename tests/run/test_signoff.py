@@ -397,6 +397,7 @@ def test_keys_that_are_none(home: Path, capsys: pytest.CaptureFixture[str]) -> N
 
 def test_words_that_do_not_go_together(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "say one" in said(answer(home, capsys, "--approve", "--return")[1])
+    assert "are for an answer" in said(answer(home, capsys, "--comment", "piece 1: too pale")[1])
     code, found = ended(["run", str(home / "job.yaml"), "--customer-key", "x"], capsys)
     assert (code, "go with --approved" in said(found)) == (2, True)
 

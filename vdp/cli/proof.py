@@ -12,7 +12,6 @@ from vdp.cli.words import (
     AsJson,
     Host,
     JobFile,
-    Operator,
     Password,
     Port,
     RecordsFile,
@@ -69,7 +68,6 @@ def proof(
         Path | None,
         typer.Option("--approval", metavar="FILE", help="The answer (default: approval.json beside the job file)."),
     ] = None,
-    operator: Operator = None,
     plates: Annotated[
         bool, typer.Option("--plates", help="Draw each plate alone, all together, under a UV lamp, and toner as heat.")
     ] = False,
@@ -87,6 +85,8 @@ def proof(
     """The numbering proof (PDF) that the customer approves before anything is printed, and the answer to it."""
     if plates + approve + send_back + serve > 1:
         raise typer.BadParameter("--plates, --approve, --return and --serve are four things: say one")
+    if (comment or key or name or seen) and not (approve or send_back):
+        raise typer.BadParameter("--comment, --key, --name and --seen are for an answer: --approve or --return")
     if serve:
         from vdp.page.openings import Where, serve_proof  # noqa: PLC0415
 
@@ -112,7 +112,7 @@ def proof(
             name=name,
             seen=seen,
             place=approval,
-            desk=desk_of(operator),
+            desk=desk_of(),
             screen=screen(),
         )
         return tell(result, as_json)
