@@ -9,6 +9,7 @@ import json
 from dataclasses import dataclass, field
 from typing import Any
 
+from vdp import __version__
 from vdp.audit.register import Span
 from vdp.audit.report import Check
 from vdp.errors import Finding
@@ -74,6 +75,7 @@ class Audit:
     def as_dict(self) -> dict[str, Any]:
         return {
             "ok": self.ok,
+            "vdp": __version__,
             "audited": {"by": self.auditor, "time": self.time, "key": self.key or None, "ledger": self.ledger or None},
             "runs": [run.as_dict() for run in self.runs],
             "pieces": self.pieces,

@@ -12,9 +12,10 @@ from pathlib import Path
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer
 
+from vdp import __version__
 from vdp.audit.opinion import Audit, Run
 from vdp.audit.report import check_table
-from vdp.audit.setting import BAD, GOOD, HEAD, SMALL, grid, put_story, style, text
+from vdp.audit.setting import BAD, GOOD, HEAD, INK, SMALL, grid, put_story, style, text
 
 #: Findings, runs and stretches of numbers that the paper shows; audit.json has them all.
 MOST_SHOWN = 200
@@ -61,6 +62,7 @@ def _story(audit: Audit) -> Iterator[Flowable]:
 
 def _facts(audit: Audit) -> Iterator[tuple[str, str]]:
     yield "Audited", f"{audit.time} by {audit.auditor or 'nobody named'}"
+    yield "Program", f"vdp {__version__}"
     yield "Public key", audit.key or "none was given: who sealed these runs is not known"
     yield "Ledger", audit.ledger or "none was named"
     yield "Pieces", f"{audit.pieces:,} in {len(audit.runs):,} folders"
@@ -125,9 +127,12 @@ def _more(count: int, what: str) -> Sequence[Flowable]:
 
 
 def _signatures() -> Flowable:
-    """Lines to sign on."""
-    blank = [[text("", style(20)) for _ in range(3)] for _ in range(2)]
-    names = [text(said, SMALL) for said in ("auditor, name", "date", "signature")]
-    others = [text(said, SMALL) for said in ("second person, name", "date", "signature")]
-    lines = grid([blank[0], names, blank[1], others], (70, 30, 70), ruled=(0, 2))
-    return KeepTogether([text("Signed off", HEAD), Spacer(1, 4 * mm), lines])
+    """Lines to sign on, for two people."""
+    rows: list[list[Flowable]] = []
+    for who in ("auditor", "second person"):
+        rows.append([Spacer(1, 11 * mm)] * 5)
+        rows.append([text(f"{who}, name", SMALL), text(""), text("date", SMALL), text(""), text("signature", SMALL)])
+    table = grid(rows, (62, 5, 31, 5, 67), ruled=())
+    table.setStyle([("LINEBELOW", (at, row), (at, row), 0.5, INK) for row in (0, 2) for at in (0, 2, 4)])
+    said = "Signed for the scope, the extent and the findings told here, and for nothing that was not checked."
+    return KeepTogether([text("Signed off", HEAD), text(said), table])

@@ -222,9 +222,9 @@ def _sum_up(traced: Traced, told: _Told, register: Register) -> None:
     absent = sorted(name for name in told.reprints if name not in runs)
     if absent:
         named = ", ".join(name[:12] + "…" for name in absent[:3])
-        traced.unchecked.append(f"{len(absent)} reprints of these runs that the ledger knows ({named}): not given")
+        traced.unchecked.append(f"reprints of these runs that the ledger knows, {len(absent)} ({named}): not given")
     given = {claims.kept_as(series) for claims in runs.values() for series in claims.series}
     others = {run for series in given for run in told.owners.get(series, ())} - runs.keys()
     others -= {claims.origin for claims in runs.values()}
     if others:
-        traced.unchecked.append(f"{len(others)} other runs that have numbers of these series in the ledger: not given")
+        traced.unchecked.append(f"other runs that have numbers of these series, {len(others)} by the ledger: not given")
