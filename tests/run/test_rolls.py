@@ -13,6 +13,7 @@ from xml.etree import ElementTree as ET
 
 import pikepdf
 import pytest
+from PIL import Image
 
 from tests.guillotine import numbers, piles
 from tests.small import BACK, FRONT, JOB, write_job
@@ -29,6 +30,8 @@ from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.spoiled import Wish
 from vdp.run.web import Laid, lay_out
+from vdp.verify.coverage import leaf_tints
+from vdp.verify.doubt import Unreadable
 
 WEB = """\
 web: {width: 156 mm, lanes: 2, along: 1, gutter: 6 mm, bleed: 2 mm, order: blocks, height: 2%s,
@@ -281,6 +284,29 @@ def test_the_ticket_names_the_plates_of_each_side(tmp_path: Path) -> None:
     root = ET.fromstring((tmp_path / "out" / "ticket.xjdf").read_bytes())  # noqa: S314  our own
     used = {one.get("Surface"): one.get("ColorsUsed") for one in root.iter(f"{{{NAMESPACE}}}SurfaceColor")}
     assert used == {"Front": "Cyan Yellow Black", "Back": "Black Clear"}  # a field of 40 % and 10 %, type; microtext
+
+
+def test_pictures_use_all_plates_and_what_cannot_be_told_apart_may_be_on_any(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    layout = FRONT + '  - {name: view, image: "{{ pic }}", box: [36 mm, 28 mm, 10 mm, 8 mm]}\n' + BACK
+    rules = "  fields: {pic: {one_of: [red.jpg]}}\n"
+    job = JOB.replace("  recipient: [name]\n", rules) + WEB % "" + STOCK + ENDS
+    path = write(tmp_path, "", job=job, layout=layout, records="name,lang,pic\nAnna,en,red.jpg\n")
+    Image.new("CMYK", (240, 200), (20, 200, 180, 10)).save(tmp_path / "red.jpg", dpi=(600, 600))
+    for mend, due in (
+        (leaf_tints, {"Front": "Cyan Magenta Yellow Black", "Back": "Black Clear"}),
+        (unreadable, {"Front": "Cyan Magenta Yellow Black Clear", "Back": "Cyan Magenta Yellow Black Clear"}),
+    ):
+        monkeypatch.setattr("vdp.run.ticket.leaf_tints", mend)
+        assert run_job(path, records=None, out=None, workers=1, screen=screen()).findings == []
+        root = ET.fromstring((tmp_path / "out" / "ticket.xjdf").read_bytes())  # noqa: S314  our own
+        used = {one.get("Surface"): one.get("ColorsUsed") for one in root.iter(f"{{{NAMESPACE}}}SurfaceColor")}
+        assert used == due
+
+
+def unreadable(*_: object) -> None:
+    raise Unreadable("a soft mask")
 
 
 def test_winding_is_told_in_plan_ticket_and_packing(tmp_path: Path) -> None:
