@@ -322,6 +322,18 @@ def test_comments_show_again_on_the_next_proof(copy: Path, capsys: pytest.Captur
         "comment 2, by A. Marsh, piece 7, back: also"
     ) in words
     assert "comment 3, by A. Marsh, piece 5: why 12?" in words
+    assert "Last answer A. Marsh returned this proof on" in words
+    assert "all paler" in words
+    (copy / "list.csv").write_text(ROWS.replace("Anna", "Hanna"), "utf-8")
+    assert ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)[0] == 0
+    assert "which is not this one, on" in words_of(copy / "proof.pdf")
+    # Nobody's answer is told as somebody's.
+    changed = (copy / "approval.json").read_text("utf-8").replace('"A. Marsh"', '"B. Ito"')
+    (copy / "approval.json").write_text(changed, "utf-8")
+    assert ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)[0] == 0
+    words = words_of(copy / "proof.pdf")
+    assert "was changed: its signature does not hold" in words
+    assert ("B. Ito" in words, "why 12?" in words) == (False, False)
     # The pin is where it was put: 30 of 60 mm are the middle of 400 pixels.
     expected = expected_of(copy)
     choice = expected.choose(SCREEN, sample=0, wanted={7: "asked"})

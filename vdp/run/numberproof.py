@@ -12,6 +12,7 @@ from pathlib import Path
 from vdp.compose.piece import Accepted
 from vdp.job.faces import job_faces
 from vdp.press.drawing import draw_stacks
+from vdp.proof.approval import Signed
 from vdp.proof.basis import SHORT
 from vdp.proof.comments import Comment
 from vdp.proof.document import MOST, Proof, Shown, proof_pdf
@@ -20,7 +21,7 @@ from vdp.run.clock import Stopwatch
 from vdp.run.drawn import picture_of
 from vdp.run.expected import Expected, expect
 from vdp.run.folder import prepare, put
-from vdp.run.prooffacts import facts_of
+from vdp.run.prooffacts import Fact, facts_of
 from vdp.run.proofpieces import look_at
 from vdp.run.result import Result
 from vdp.run.screen import Screen
@@ -53,7 +54,9 @@ def prove_numbers(
     target = out if out is not None else job.folder / NAME
     prepare(target.parent)
     wanted: dict[int, str] = dict.fromkeys(pieces, "it was asked for")
-    comments = _commented(expected, answer)
+    kept = last_answer(job, answer)
+    told = kept if kept is not None and kept.is_signed_by(kept.key) else None
+    comments = _commented(expected, told)
     for comment, words in comments:
         earlier = wanted.get(comment.piece)
         wanted[comment.piece] = f"{earlier}; {words}" if earlier is not None else words
@@ -67,7 +70,7 @@ def prove_numbers(
             title=job.model.job,
             hash=expected.proof,
             state=_state(expected),
-            facts=tuple(facts_of(expected, choice.pieces[0].record, len(shown))),
+            facts=(*facts_of(expected, choice.pieces[0].record, len(shown)), *_answered(expected, kept, told)),
             troubles=tuple(_troubles(expected, shown)),
             notes=(*choice.notes, *_left_out(expected, secrets=secrets)),
             stacks=_stacks(expected, known),
@@ -100,9 +103,21 @@ def prove_numbers(
     )
 
 
-def _commented(expected: Expected, answer: Path | None) -> list[tuple[Comment, str]]:
+def _answered(expected: Expected, kept: Signed | None, told: Signed | None) -> Iterator[Fact]:
+    """The last answer, and what it says of the whole job; one that is kept and not signed as it says tells nothing."""
+    if told is None:
+        if kept is not None:
+            yield "Last answer", ("what is kept as the last answer was changed: its signature does not hold",)
+        return
+    answer = told.answer
+    which = "this proof" if answer.proof == expected.proof else f"proof {answer.proof[:SHORT]}, which is not this one,"
+    lines = [f"{answer.name} {answer.decision} {which} on {answer.time}, signed by key {told.key.hex()[:SHORT]}…"]
+    lines += [comment.words for comment in answer.comments if not comment.piece]
+    yield "Last answer", tuple(lines)
+
+
+def _commented(expected: Expected, told: Signed | None) -> list[tuple[Comment, str]]:
     """Comments of the last answer that are pinned to pieces, each with words for it: they are looked at again."""
-    told = last_answer(expected.opened.job, answer)
     if told is None:
         return []
     pinned = [comment for comment in told.answer.comments if 1 <= comment.piece <= expected.intake.pieces]
