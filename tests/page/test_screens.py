@@ -93,6 +93,8 @@ def test_a_part_is_given_where_a_part_is_asked_for(proof: At) -> None:
         assert words in part
         assert "<html" not in part
         assert "<html" in proof.get(path).text
+        back = {"hx-request": "true", "hx-history-restore-request": "true"}
+        assert "<html" in proof.client.get(path, headers=back).text
 
 
 def test_plates_go_on_and_off(proof: At) -> None:

@@ -39,7 +39,7 @@ def inside(screen: Screen) -> Screen:
         if name is None:
             if cookie is not None:
                 house.say(f"refused: a session that is forged or ended, from {address(request)}")
-            if request.method == "GET" and "hx-request" not in request.headers:
+            if request.method == "GET" and not wants_part(request):
                 return RedirectResponse("/enter", 303)
             raise HTTPException(403, "Come in first: your session has ended.")
         request.state.session = name
@@ -66,6 +66,11 @@ def word(form: FormData, name: str, most: int = 200) -> str:
     """A field of text, "" where it is missing, a file, or too long to be one."""
     value = form.get(name, "")
     return "" if isinstance(value, UploadFile) or len(value) > most else value.strip()
+
+
+def wants_part(request: Request) -> bool:
+    """Whether a part of a screen is asked for: it takes the place of another.  Going back takes a whole one."""
+    return "hx-request" in request.headers and "hx-history-restore-request" not in request.headers
 
 
 def address(request: Request) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from vdp.page.entering import house_of, inside
+from vdp.page.entering import house_of, inside, wants_part
 from vdp.run.progress import read_progress
 
 
@@ -18,4 +18,4 @@ async def live(request: Request) -> Response:
     house = house_of(request)
     slot = house.slot(request)
     told = {"slot": slot, "progress": read_progress(slot.folder), "run": await slot.run(), "here": "live"}
-    return house.show(request, "going.html" if "hx-request" in request.headers else "live.html", told)
+    return house.show(request, "going.html" if wants_part(request) else "live.html", told)

@@ -17,7 +17,7 @@ from starlette.responses import RedirectResponse, Response
 from vdp.errors import CallerError
 from vdp.page.codes import hear
 from vdp.page.easel import GLASS, Look
-from vdp.page.entering import form_of, house_of, inside, word
+from vdp.page.entering import form_of, house_of, inside, wants_part, word
 from vdp.page.opened import Run, Slot
 from vdp.page.shelf import Shelf
 from vdp.verify.doubt import Unreadable
@@ -90,10 +90,10 @@ async def find(request: Request) -> Response:
     form = await form_of(request)
     asked = word(form, "asked")
     hits, notes = await _hits(slot, run, asked)
-    if len(hits) == 1 and "hx-request" not in request.headers:
+    if len(hits) == 1 and not wants_part(request):
         return RedirectResponse(f"/run/{slot.number}/piece/{hits[0].piece}", 303)
     told = {"slot": slot, "run": run, "hits": hits, "notes": notes, "asked": asked, "here": "pieces"}
-    return house.show(request, "hits.html" if "hx-request" in request.headers else "found.html", told)
+    return house.show(request, "hits.html" if wants_part(request) else "found.html", told)
 
 
 async def _hits(slot: Slot, run: Run, asked: str) -> tuple[list[Hit], list[str]]:
@@ -149,7 +149,7 @@ async def piece(request: Request) -> Response:
         "here": "pieces",
         **await _stage(run, nth, line, side),
     }
-    return house.show(request, "stage.html" if "hx-request" in request.headers else "piece.html", told)
+    return house.show(request, "stage.html" if wants_part(request) else "piece.html", told)
 
 
 async def _stage(run: Run, nth: int, line: PieceLine, side: int) -> dict[str, Any]:
@@ -210,7 +210,7 @@ async def code(request: Request) -> Response:
     except Unreadable as doubt:
         raise HTTPException(422, f"This code cannot be read: {doubt}.") from doubt
     told = {"slot": slot, "run": run, "line": line, "symbol": symbol, "heard": heard, "side": SIDES[side]}
-    whole = "hx-request" not in request.headers
+    whole = not wants_part(request)
     return house.show(request, "heard_whole.html" if whole else "heard.html", told | {"here": "pieces"})
 
 
