@@ -27,7 +27,7 @@ SIDES = ("front", "back")
 #: Pieces on a sheet of the list, rows set aside and findings on one screen, and hits of a search.
 ON_LIST, ON_SCREEN, MOST_HITS = 12, 100, 60
 #: Pixels across: on the screen of a piece, in a list.
-WIDE, SMALL = 1400, 420
+WIDE, SMALL = 1100, 420
 _IN_TEXT = {
     "piece": re.compile(r"\bpiece (\d+)"),
     "page": re.compile(r"\bpage (\d+)"),
