@@ -18,7 +18,9 @@ from vdp.page.gate import Gate
 from vdp.page.guard import hosts_of
 from vdp.page.house import Auditing, House
 from vdp.page.opened import Slot
+from vdp.page.signing import Signing
 from vdp.run.audit import audit_runs
+from vdp.run.desk import desk_of
 from vdp.run.screen import Screen
 
 PASSWORD = "eleven lamps on a quay"  # noqa: S105  of tests alone
@@ -63,7 +65,9 @@ def counting() -> Callable[[int], bytes]:
     return lambda length: next(count).to_bytes(length, "big")
 
 
-def house_for(home: Path, *, audited: bool = False, password: str | None = None) -> tuple[House, list[str], Clock]:
+def house_for(
+    home: Path, *, audited: bool = False, password: str | None = None, key: Path | None = None
+) -> tuple[House, list[str], Clock]:
     """A house over `home`/out."""
     log: list[str] = []
     clock = Clock()
@@ -81,7 +85,8 @@ def house_for(home: Path, *, audited: bool = False, password: str | None = None)
         auditing = Auditing(found, str(home / "ledger.sqlite"))
     job = None if audited else load_job(home / "job.yaml")
     gate = Gate(password, chance=counting(), now=clock)
-    return House(gate, [Slot(1, home / "out", job)], "vdp-test", log.append, auditing), log, clock
+    signing = None if audited else Signing(home / "job.yaml", None, home / "out", desk_of("tester"), key, "A. Marsh")
+    return House(gate, [Slot(1, home / "out", job)], "vdp-test", log.append, auditing, signing), log, clock
 
 
 @contextmanager

@@ -21,6 +21,7 @@ from tests.page.made import PASSWORD
 from tests.page.test_auditing import photograph, serials
 from tests.page.test_serve import served
 from vdp.run.progress import NAME
+from vdp.run.sealing import make_key
 
 AXE = (Path(__file__).parent.parent / "data" / "axe-core" / "axe.min.js").read_text("utf-8")
 #: Milliseconds that a busy machine may take for anything.
@@ -63,7 +64,9 @@ def home(sealed: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def proof(browser: Browser, home: Path) -> Iterator[Site]:
     """The operator's page, come in by its link."""
-    with served("proof", str(home / "job.yaml")) as (link, _):
+    make_key(home / "customer.key")
+    words = ("--key", str(home / "customer.key"), "--name", "A. Marsh")
+    with served("proof", str(home / "job.yaml"), *words) as (link, _):
         context = browser.new_context()
         page = context.new_page()
         page.goto(link)
@@ -120,7 +123,7 @@ def tab(browser: Browser) -> Iterator[Callable[..., Page]]:
 
 
 SCREENS = ("/", "/run/1/pieces", "/run/1/piece/3", "/run/1/piece/3?side=back&lamp=1", "/run/1/piece/3/code/0")
-LISTS = ("/run/1/web", "/run/1/web/1/3", "/run/1/aside", "/run/1/findings", "/run/1/live")
+LISTS = ("/run/1/web", "/run/1/web/1/3", "/run/1/aside", "/run/1/findings", "/run/1/live", "/sign")
 AUDITED = ("/", "/look-up", "/run/1/history/3", "/account", "/enter")
 
 
@@ -237,6 +240,22 @@ def test_the_web_tells_the_piece_at_any_place(proof: Site, tab: Callable[..., Pa
     page.get_by_label("Roll / frame / lane / place along").fill("1/2/2/1")
     page.keyboard.press("Enter")
     expect(page).to_have_url(re.compile(r"/run/1/piece/6$"))
+
+
+def test_a_comment_is_pinned_where_the_glass_is_and_signed(proof: Site, tab: Callable[..., Page]) -> None:
+    page = tab(proof, "/run/1/piece/3?side=back")
+    page.locator("#stage").focus()
+    page.keyboard.press("Shift+ArrowLeft")
+    page.get_by_label("What is wrong where the glass is").fill("cut here")
+    page.get_by_role("button", name="Pin it").press("Enter")
+    expect(page.locator("#stage .pin title")).to_have_text("cut here")
+    page.get_by_role("link", name="Sign off").click()
+    expect(page.get_by_role("main")).to_contain_text("piece 3, back, 27.88 mm from the left and 20 mm down: cut here")
+    page.get_by_label("Who answers").fill("A. Marsh")
+    page.get_by_role("button", name="Return with the comments").press("Enter")
+    expect(page.get_by_role("main")).to_contain_text("Returned by A. Marsh")
+    page.get_by_role("button", name="Approve").press("Enter")
+    expect(page.get_by_role("main")).to_contain_text("Approved by A. Marsh")
 
 
 def test_findings_and_rows_set_aside(proof: Site, tab: Callable[..., Page]) -> None:

@@ -89,8 +89,18 @@ def proof(
         raise typer.BadParameter("--comment, --key, --name and --seen are for an answer: --approve or --return")
     if serve:
         from vdp.page.openings import Where, serve_proof  # noqa: PLC0415
+        from vdp.run.desk import desk_of  # noqa: PLC0415
 
-        serve_proof(job, records=records, run=run, where=Where(host, port, password))
+        serve_proof(
+            job,
+            records=records,
+            run=run,
+            where=Where(host, port, password),
+            desk=desk_of(operator),
+            key=key,
+            name=name,
+            approval=approval,
+        )
         return GOOD
     if plates:
         from vdp.run.proof import proof_plates  # noqa: PLC0415  lazy: see the package's docstring

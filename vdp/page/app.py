@@ -13,7 +13,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
-from vdp.page import auditing, entering, living, screens, webbing
+from vdp.page import auditing, entering, living, screens, signing, webbing
 from vdp.page.guard import Guard, TooLarge
 from vdp.page.house import HERE, House
 
@@ -45,6 +45,8 @@ def make_app(house: House, hosts: frozenset[str]) -> ASGIApp:
     ]
     if house.auditing is not None:
         routes += auditing.ROUTES
+    if house.signing is not None:
+        routes += signing.ROUTES
     app = Starlette(routes=routes, exception_handlers={HTTPException: _refused, TooLarge: _too_large})
     app.state.house = house
     return Guard(app, hosts, house.say)

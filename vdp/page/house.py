@@ -18,6 +18,7 @@ from starlette.responses import HTMLResponse
 from vdp.audit.opinion import Audit
 from vdp.page.gate import Gate
 from vdp.page.opened import Run, Slot
+from vdp.page.signing import Signing
 from vdp.run.reconcile import Told
 
 HERE = Path(__file__).parent
@@ -42,13 +43,15 @@ class Auditing:
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """`cookie` is the name of the session's; `say` takes a line of the log."""
+    """`cookie` is the name of the session's; `say` takes a line of the log; `auditing` and `signing` are what such
+    pages add."""
 
     gate: Gate
     slots: Sequence[Slot]
     cookie: str
     say: Callable[[str], None]
     auditing: Auditing | None = None
+    signing: Signing | None = None
 
     def show(self, request: Request, name: str, told: Mapping[str, Any], status: int = 200) -> HTMLResponse:
         """A screen, or a part of one, as HTML."""
@@ -57,7 +60,7 @@ class House:
             "slots": self.slots,
             "auditor": self.auditing is not None,
             "token": self.gate.token(session) if session is not None else "",
-            "path": request.url.path,
+            "signing": self.signing,
         }
         return HTMLResponse(_PAGES.get_template(name).render({**around, **told}), status)
 

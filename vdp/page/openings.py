@@ -14,6 +14,7 @@ from vdp.job.load import load_job
 from vdp.page.house import Auditing
 from vdp.page.opened import Slot
 from vdp.page.serve import serve
+from vdp.page.signing import Signing
 from vdp.run.audit import audit_runs
 from vdp.run.desk import Desk
 from vdp.run.reconcile import reconcile_run
@@ -28,11 +29,23 @@ class Where(NamedTuple):
     password: Path | None = None
 
 
-def serve_proof(path: Path, *, records: Path | None, run: Path | None, where: Where) -> None:
-    """The page of a job.  Its run may still be to come."""
+def serve_proof(
+    path: Path,
+    *,
+    records: Path | None,
+    run: Path | None,
+    where: Where,
+    desk: Desk,
+    key: Path | None = None,
+    name: str = "",
+    approval: Path | None = None,
+) -> None:
+    """The page of a job.  Its run may still be to come.  With `key` it is signed off there, in the name of `name`."""
     job = load_job(path)
-    slot = Slot(1, run if run is not None else job.folder / "out", job, records)
-    serve([slot], host=where.host, port=where.port, password=where.password)
+    folder = run if run is not None else job.folder / "out"
+    signing = Signing(path, records, folder, desk, key, name, approval)
+    slots = [Slot(1, folder, job, records)]
+    serve(slots, host=where.host, port=where.port, password=where.password, signing=signing)
 
 
 def serve_audit(

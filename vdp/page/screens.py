@@ -18,6 +18,7 @@ from vdp.errors import CallerError
 from vdp.page.codes import hear
 from vdp.page.easel import GLASS, Look
 from vdp.page.entering import form_of, house_of, inside, wants_part, word
+from vdp.page.house import House
 from vdp.page.opened import Run, Slot
 from vdp.page.shelf import Shelf
 from vdp.verify.doubt import Unreadable
@@ -147,9 +148,21 @@ async def piece(request: Request) -> Response:
         "findings": [told for told in _findings(run.shelf) if told["piece"] == line.piece],
         "glass": GLASS,
         "here": "pieces",
+        "pins": _pins(house, run, line.piece, SIDES[side]),
         **await _stage(run, nth, line, side),
     }
     return house.show(request, "stage.html" if wants_part(request) else "piece.html", told)
+
+
+def _pins(house: House, run: Run, piece: int, side: str) -> list[tuple[int, int, str]]:
+    """Comments on a side that are not signed yet: their place in dots, and their words."""
+    dots = run.shelf.report.resolution / 25.4
+    pins = house.signing.pins if house.signing is not None else []
+    return [
+        (round(pin.at[0] * dots), round(pin.at[1] * dots), pin.words)
+        for pin in pins
+        if (pin.piece, pin.side) == (piece, side) and pin.at is not None
+    ]
 
 
 async def _stage(run: Run, nth: int, line: PieceLine, side: int) -> dict[str, Any]:

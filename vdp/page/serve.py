@@ -22,6 +22,7 @@ from vdp.page.gate import Gate
 from vdp.page.guard import hosts_of, is_loopback
 from vdp.page.house import Auditing, House
 from vdp.page.opened import Slot
+from vdp.page.signing import Signing
 
 #: Letters that a password has at least.
 LEAST = 10
@@ -34,6 +35,7 @@ def serve(
     port: int,
     password: Path | None,
     auditing: Auditing | None = None,
+    signing: Signing | None = None,
     say: Callable[[str], None] | None = None,
 ) -> None:
     """Serves until it is interrupted.  `port` 0 takes a free one.
@@ -49,7 +51,7 @@ def serve(
     with _bound(host, port) as bound:
         taken = bound.getsockname()[1]
         gate = Gate(word, chance=secrets.token_bytes, now=time.monotonic)
-        house = House(gate, slots, f"vdp-{taken}", tell, auditing)
+        house = House(gate, slots, f"vdp-{taken}", tell, auditing, signing)
         shown = f"[{host}]" if ":" in host else host
         address = f"http://{shown}:{taken}/"
         tell(f"open {address}open?word={gate.link()}" if word is None else f"open {address} and give the password")

@@ -26,6 +26,11 @@ function look() {
   const dpi = Number(svg.dataset.dpi), mm = (dots) => (dots / dpi * 25.4).toFixed(2);
   document.getElementById("at").textContent =
     `${side} × ${side} dots around ${mm(at.x)} mm across, ${mm(at.y)} mm down (dot ${at.x}, ${at.y})`;
+  const fields = { pinx: mm(at.x), piny: mm(at.y), pinside: svg.dataset.side };
+  for (const [name, value] of Object.entries(fields)) {
+    const one = document.getElementById(name);
+    if (one) one.value = value;
+  }
   if (asked) { again = true; return; }
   asked = true;
   const next = new Image();
@@ -63,8 +68,6 @@ document.addEventListener("click", (event) => {
     htmx.ajax("GET", code.getAttribute("href"), "#said");
   }
   if (event.target.closest) point(event);
-  const place = event.target.closest("[data-pin]");
-  if (place) document.dispatchEvent(new CustomEvent("pin"));
 });
 
 document.addEventListener("keydown", (event) => {
