@@ -250,7 +250,7 @@ def test_a_comment_is_pinned_where_the_glass_is_and_signed(proof: Site, tab: Cal
     page.get_by_role("button", name="Pin it").press("Enter")
     expect(page.locator("#stage .pin title")).to_have_text("cut here")
     page.get_by_role("link", name="Sign off").click()
-    expect(page.get_by_role("main")).to_contain_text("piece 3, back, 27.88 mm from the left and 20 mm down: cut here")
+    expect(page.get_by_role("main")).to_contain_text("piece 3, back, 27.9 mm from the left and 20 mm down: cut here")
     page.get_by_label("Who answers").fill("A. Marsh")
     page.get_by_role("button", name="Return with the comments").press("Enter")
     expect(page.get_by_role("main")).to_contain_text("Returned by A. Marsh")

@@ -44,7 +44,7 @@ def test_comments_are_pinned_taken_back_and_returned(copy: Path) -> None:
         assert "2 comments, not signed yet" in at.get("/sign").text
         at.post("/sign/unpin", number="1")
         at.post("/sign/unpin", number="7")
-        assert "1 comments, not signed yet" in at.get("/sign").text
+        assert "1 comment, not signed yet" in at.get("/sign").text
         text = at.post(
             "/sign/answer", decision="returned", name="A. Marsh", seen=seen(at), words="and all too dark"
         ).text
