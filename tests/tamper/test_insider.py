@@ -5,7 +5,9 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterable
+from contextlib import closing
 from typing import Any, NamedTuple
 
 import pytest
@@ -303,6 +305,14 @@ def _(a: Attacked) -> None:
 @case("a ledger that knows no reprint", ["ledger-head", "audit-reprint-unrecorded"], "again", ledger="after-out.sqlite")
 def _(a: Attacked) -> None:
     """The reprint was made without it."""
+
+
+@case("a ledger of which entries cannot be read", ["ledger-entry", "ledger-guard"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    with closing(sqlite3.connect(a.home / LEDGER)) as store, store:
+        for (name,) in store.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            store.execute(f'DROP TRIGGER "{name}"')
+        store.execute("UPDATE entries SET detail = '[' WHERE kind = 'issued'")
 
 
 # -- runs and reprints -------------------------------------------------------------------------------------------------

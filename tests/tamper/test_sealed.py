@@ -15,12 +15,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.small import BACK, FRONT, write_job
-from tests.tamper.sealed import PIECES, Attacked
+from tests.tamper.sealed import DESK, PIECES, QUIET, Attacked
 from vdp import cli
 from vdp.audit.claims import read_claims
 from vdp.audit.proof import judge_proof
 from vdp.audit.seal import public_key, read_seal, signed
 from vdp.audit.strict import read_strict, written
+from vdp.run.audit import audit_runs
 from vdp.run.sealed import judge_seal, open_sealed
 from vdp.run.sealing import DATA, PUBLIC, SALTS, SEAL, make_key, prove, read_public
 
@@ -201,6 +202,23 @@ def test_hostile_json_is_a_finding_in_every_place(text: bytes, copy: Path) -> No
         assert code in {finding.code for finding in judge_seal(copy / "out", key)}, name
         path.write_bytes(whole)
     assert not judge_proof(text, key)
+
+
+@pytest.mark.parametrize("name", ["report.json", DATA, PUBLIC, SALTS, SEAL, "set_aside.csv", "pieces.pdf"])
+def test_an_audit_in_full_of_a_hostile_file_ends_with_findings(name: str, copy: Path) -> None:
+    for text in (HOSTILE["deep lists"], HOSTILE["nothing"], b'{"piece":1,"piece":1}\n'):
+        (copy / "out" / name).write_bytes(text)
+        audit = audit_runs(
+            [copy / "out"],
+            key=copy / "press.key.public",
+            ledger=str(copy / "ledger.sqlite"),
+            decode=True,
+            workers=1,
+            out=None,
+            screen=QUIET,
+            desk=DESK,
+        )
+        assert not audit.ok
 
 
 def changed(value: Any, draw: random.Random) -> Any:
