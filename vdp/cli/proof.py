@@ -85,7 +85,7 @@ def proof(
     """The numbering proof (PDF) that the customer approves before anything is printed, and the answer to it."""
     if plates + approve + send_back + serve > 1:
         raise typer.BadParameter("--plates, --approve, --return and --serve are four things: say one")
-    if (comment or key or name or seen) and not (approve or send_back):
+    if (comment or seen or ((key or name) and not serve)) and not (approve or send_back):
         raise typer.BadParameter("--comment, --key, --name and --seen are for an answer: --approve or --return")
     if serve:
         from vdp.page.openings import Where, serve_proof  # noqa: PLC0415
@@ -96,7 +96,7 @@ def proof(
             records=records,
             run=run,
             where=Where(host, port, password),
-            desk=desk_of(operator),
+            desk=desk_of(),
             key=key,
             name=name,
             approval=approval,
