@@ -21,6 +21,8 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
 
+from vdp.errors import CallerError
+
 INK = CMYKColor(0.85, 0.45, 0.25, 0.55)
 QUIET = CMYKColor(0.20, 0.10, 0.08, 0.45)
 RULE = CMYKColor(0.10, 0.05, 0.04, 0.15)
@@ -31,7 +33,7 @@ BAD = CMYKColor(0.05, 0.90, 0.85, 0.15)
 def put_story(path: Path, title: str, story: Callable[[], Iterable[Flowable]], face: Path) -> None:
     """Sets what `story` gives in `face` (a TrueType file) on numbered A4 pages, and writes it whole.
 
-    Same story, same bytes.
+    Same story, same bytes.  Raises CallerError when it cannot be written.
     """
     rl_config.invariant = 1
     pdfmetrics.registerFont(TTFont("Report", face))
@@ -57,7 +59,13 @@ def put_story(path: Path, title: str, story: Callable[[], Iterable[Flowable]], f
 
     document.addPageTemplates(PageTemplate("page", [frame], onPage=furniture))
     document.build(list(story()))
-    path.write_bytes(buffer.getvalue())
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_bytes(buffer.getvalue())
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise CallerError.one(str(path), f"cannot be written: {error.strerror}", "free some space") from error
 
 
 def style(size: float, colour: CMYKColor = INK, before: float = 0, after: float = 2) -> ParagraphStyle:

@@ -6,6 +6,7 @@ Not here: the judgement (`vdp.audit.reconcile`), reading files (`reads`), what t
 from __future__ import annotations
 
 import csv
+import io
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -14,8 +15,8 @@ from typing import Any
 
 from vdp.audit.copies import Made, Side
 from vdp.audit.reconcile import Reconciled, Status, reconcile
-from vdp.errors import CallerError, Finding
-from vdp.run.folder import prepare
+from vdp.errors import Finding
+from vdp.run.folder import prepare, put
 from vdp.run.reads import read_made, read_seen
 from vdp.run.screen import Screen
 
@@ -191,9 +192,7 @@ def _account(told: Told) -> Iterator[list[str]]:
 
 
 def put_csv(path: Path, table: Iterable[Sequence[str]]) -> None:
-    """Raises CallerError when it cannot be written."""
-    try:
-        with path.open("w", newline="", encoding="utf-8") as file:
-            csv.writer(file).writerows(table)
-    except OSError as error:
-        raise CallerError.one(str(path), f"cannot be written: {error.strerror}", "choose another place") from error
+    """Writes it whole.  Raises CallerError when it cannot be written."""
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(table)
+    put(path, text.getvalue().encode())

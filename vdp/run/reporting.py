@@ -6,6 +6,7 @@ Neither tells how long anything took: the same input gives the same report.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -13,6 +14,7 @@ from vdp import __version__
 from vdp.audit.report import Check, Report, Shown, View, write_report
 from vdp.errors import Finding
 from vdp.job.faces import job_faces
+from vdp.job.load import Job
 from vdp.run.allot import Allotted
 from vdp.run.folder import present, put_json, sha256_of
 from vdp.run.grades import graded_shown, graded_table
@@ -94,9 +96,18 @@ def put_report(
         "grades": verdict.grades.as_json() if verdict is not None and verdict.grades is not None else None,
         "findings": [finding.as_json() for finding in found],
         "thinnest": thinnest_json(verdict.thinnest) if verdict is not None else None,
-        "warnings": [warning.as_json() for warning in intake.warnings],
+        "warnings": [_placed(warning, opened.job).as_json() for warning in intake.warnings],
     }
     put_json(folder / "report.json", report)
+
+
+def _placed(warning: Finding, job: Job) -> Finding:
+    """Places in the job's files by their names alone: a report is the same wherever the job's folder lies."""
+    for name, path in (("job", job.path), ("layout", job.layout_path)):
+        shown = f"{job.documents[name].shown}:"
+        if warning.where.startswith(shown):
+            return replace(warning, where=f"{path.name}:{warning.where.removeprefix(shown)}")
+    return warning
 
 
 def put_report_pdf(
@@ -129,7 +140,7 @@ def put_report_pdf(
         facts=facts,
         checks=tuple(Check(c.what, c.how, c.count, c.good) for c in verdict.checks),
         findings=tuple(verdict.findings),
-        warnings=tuple(intake.warnings),
+        warnings=tuple(_placed(warning, job) for warning in intake.warnings),
         set_aside=tuple((row.row, "; ".join(reasons)) for row, reasons in intake.refused),
         graded=graded_table(verdict.grades),
         shown=(
