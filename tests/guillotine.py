@@ -16,7 +16,7 @@ import numpy.typing as npt
 import pypdfium2
 import zxingcpp
 
-from vdp.press.order import Order
+from vdp.press.parts import Arranged, Run, whole
 from vdp.press.web import Web
 
 Picture = npt.NDArray[np.uint8]
@@ -33,16 +33,17 @@ class Cut(NamedTuple):
     turned: tuple[int, int]
 
 
-def piles(folder: Path, web: Web, order: Order, *, as_front: bool = False, apart: bool = False) -> list[list[Cut]]:
-    """The piles of all rolls, in the order in which they are put together."""
+def piles(folder: Path, web: Web, order: Arranged, *, as_front: bool = False, apart: bool = False) -> list[list[Cut]]:
+    """The piles of all rolls, in the order in which they are put together; specimens are torn off and laid aside."""
+    run = order if isinstance(order, Run) else whole(order)
     found: list[list[Cut]] = []
     before = 0
-    for roll in range(1, order.rolls + 1):
-        frames = order.frames_on(roll)
+    for roll in range(1, run.rolls + 1):
+        frames = run.frames_on(roll)
         file = folder / (f"sheets-{roll:03}.pdf" if apart else "sheets.pdf")
-        start = 0 if apart else before
+        start = (0 if apart else before) + run.lead(roll)
         cut = _cutter(file, web, start, as_front=as_front)
-        before += frames
+        before += run.lead(roll) + frames + run.tail(roll)
         printed = list(range(frames))
         along = list(range(web.along))
         if order.rewound:

@@ -21,6 +21,7 @@ from vdp.plan.steps import FormStep
 from vdp.press.backs import Backs, Heads
 from vdp.press.frames import SheetPlan, rolls_of
 from vdp.press.order import Order
+from vdp.press.parts import Ends, Run, whole
 from vdp.press.web import Turn, Wanted, Web, lay_web
 from vdp.run import run_job
 from vdp.run.folder import sha256_of
@@ -85,7 +86,7 @@ def web_of(turn: Turn = 0, lanes: int = 3, along: int = 2, gutter: str = "5 mm")
 
 def lay_run(
     small: Small,
-    order: Order,
+    order: Order | Run,
     web: Web | None = None,
     backs: Backs = "mirrored",
     heads: Heads = "head_to_head",
@@ -97,23 +98,23 @@ def lay_run(
 ) -> SheetPlan:
     """Writes the sheets, the places into pieces.jsonl, and both into report.json."""
     plan = SheetPlan(web if web is not None else web_of(lanes=order.lanes, along=order.along), backs, heads)
+    run = order if isinstance(order, Run) else whole(order, Ends(0, leader, trailer))
     names = write_sheets(
         small.folder,
         small.book,
         plan,
-        rolls_of(order, leader, trailer),
+        rolls_of(run),
         apart=apart,
-        stand_ins={"specimen": (specimen, specimen)} if leader + trailer else {},
+        stand_ins={"specimen": (specimen, specimen)} if run.specimens else {},
         compression="fast",
         tell=lambda _: None,
     )
     lines = read_lines(small.folder)
     for line in lines:
-        place = order.place_of(line["piece"])
-        line["place"] = place._replace(frame=place.frame + leader)._asdict()
+        line["place"] = run.place_of(line["piece"])._asdict()
     put_lines(small.folder, lines)
     report = json.loads((small.folder / "report.json").read_bytes())
-    report["sheets"] = sheet_section(plan, small.book, rolls_of(order, leader, trailer), apart=apart)
+    report["sheets"] = sheet_section(plan, small.book, rolls_of(run), apart=apart)
     report["files"] |= dict.fromkeys(names, "")
     (small.folder / "report.json").write_text(json.dumps(report), "utf-8")
     refresh(small.folder)

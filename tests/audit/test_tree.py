@@ -1,4 +1,4 @@
-"""Hash trees against published roots and proofs (RFC 9162, section 2.1; values as in STANDARDS §4)."""
+"""Hash trees against published roots and proofs (RFC 9162, section 2.1)."""
 
 from __future__ import annotations
 
@@ -8,36 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.audit.vectors import vectors
 from vdp.audit.tree import EMPTY, included, inclusion, leaf_hash, node_hash, root_of
 
-DATA = [
-    bytes.fromhex(text)
-    for text in ("", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f")
-]
+RFC = vectors("rfc9162")
+DATA = [bytes.fromhex(text) for text in RFC["leaves"]]
 LEAVES = [leaf_hash(data) for data in DATA]
-ROOTS = [
-    "6e340b9cffb37a989ca544e6bb780a2c78901d3fb33738768511a30617afa01d",
-    "fac54203e7cc696cf0dfcb42c92a1d9dbaf70ad9e621f4bd8d98662f00e3c125",
-    "aeb6bcfe274b70a14fb067a5e5578264db0fa9b51af5e0ba159158f329e06e77",
-    "d37ee418976dd95753c1c73862b9398fa2a2cf9b4ff0fdfe8b30cd95209614b7",
-    "4e3bbb1f7b478dcfe71fb631631519a3bca12c9aefca1612bfce4c13a86264d4",
-    "76e67dadbcdf1e10e1b74ddc608abd2f98dfb16fbce75277b5232a127f2087ef",
-    "ddb89be403809e325750d3d263cd78929c2942b7942a34b77e122c9594a74c8c",
-    "5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328",
-]
-PATHS = {
-    (0, 8): [
-        "96a296d224f285c67bee93c30f8a309157f0daa35dc5b87e410b78630a09cfc7",
-        "5f083f0a1a33ca076a95279832580db3e0ef4584bdff1f54c8a360f50de3031e",
-        "6b47aaf29ee3c2af9af889bc1fb9254dabd31177f16232dd6aab035ca39bf6e4",
-    ],
-    (5, 8): [
-        "bc1a0643b12e4d2d7c77918f44e0f4f79a838b6cf9ec5b5c283e1f4d88599e6b",
-        "ca854ea128ed050b41b35ffc1b87b8eb2bde461e9e3b5596ece6b9d5975a0ae0",
-        ROOTS[3],
-    ],
-    (2, 3): [ROOTS[1]],
-}
+ROOTS = RFC["roots"]
+PATHS = {(each["leaf"], each["size"]): each["path"] for each in RFC["inclusion"]}
 
 
 @pytest.mark.parametrize("size", range(1, 9))
@@ -46,13 +24,26 @@ def test_published_roots(size: int) -> None:
 
 
 def test_the_empty_tree() -> None:
-    assert root_of([]) == EMPTY == hashlib.sha256(b"").digest()
+    assert root_of([]) == EMPTY == hashlib.sha256(b"").digest() == bytes.fromhex(RFC["empty"])
 
 
 @pytest.mark.parametrize(("place", "path"), PATHS.items())
 def test_published_proofs(place: tuple[int, int], path: list[str]) -> None:
     index, size = place
     assert [step.hex() for step in inclusion(LEAVES[:size], index)] == path
+    root = bytes.fromhex(ROOTS[size - 1])
+    assert included(LEAVES[index], index, size, [bytes.fromhex(step) for step in path], root)
+
+
+@pytest.mark.parametrize("leaf", RFC["figure"]["paths"])
+def test_the_published_figure(leaf: str) -> None:
+    """The nodes of the tree of seven leaves, by the figure's letters: leaf hashes are a to f and j."""
+    a, b, c, d, e, f, j = LEAVES[:7]
+    g, h, i = node_hash(a, b), node_hash(c, d), node_hash(e, f)
+    k, l = node_hash(g, h), node_hash(i, j)  # noqa: E741  the figure's own letter
+    nodes = dict(zip("abcdefghijkl", (a, b, c, d, e, f, g, h, i, j, k, l), strict=True))
+    assert [nodes[name] for name in RFC["figure"]["paths"][leaf]] == inclusion(LEAVES[:7], int(leaf))
+    assert node_hash(k, l) == root_of(LEAVES[:7])
 
 
 @settings(max_examples=60, deadline=None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from vdp.pattern.microtext import count_lines, fill
@@ -16,6 +16,7 @@ def test_whole_repeats_then_the_glyphs_that_still_fit() -> None:
     assert fill([], 100) == (0, 0)
 
 
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.floats(1, 1000), min_size=1, max_size=30), st.floats(0, 100_000))
 def test_a_line_is_never_longer_than_its_room_and_no_glyph_more_would_fit(advances: list[float], room: float) -> None:
     repeats, cut = fill(advances, room)

@@ -87,19 +87,6 @@ def test_a_module_that_fails_even_without_growth_is_refused(tmp_path: Path) -> N
     assert "0.148 mm or more" in fault
 
 
-def test_small_microtext_warns_and_reversed_or_clear_warns_sooner(tmp_path: Path) -> None:
-    def warned(item: str) -> list[str]:
-        layout = FRONT + f"back:\n  - {item}\n"
-        return [w.code for w in plan_of(write_job(tmp_path, layout=layout))[2].warnings]
-
-    base = 'microtext: "{{ name }}", box: [4 mm, 4 mm, 50 mm, 3 mm]'
-    assert warned(f"{{{base}, size: 1 pt}}") == []
-    assert warned(f"{{{base}, size: 0.9 pt}}") == ["microtext-small"]
-    assert warned(f"{{{base}, size: 1.9 pt, reversed: true}}") == ["microtext-small"]
-    assert warned(f"{{{base}, size: 1.9 pt, plate: Clear}}") == ["microtext-small"]
-    assert warned(f"{{{base}, size: 2 pt, plate: Clear}}") == []
-
-
 def test_fixed_text_that_does_not_fit_is_a_fault_of_the_layout(tmp_path: Path) -> None:
     back = 'back:\n  - {name: long, text: "no record in here at all", box: [1 mm, 1 mm, 5 mm, 4 mm], size: 12 pt}\n'
     (fault,) = faults_of(tmp_path, FRONT + back)

@@ -14,6 +14,7 @@ from vdp.errors import OurBug
 from vdp.press.stock import Paper, usage
 from vdp.press.ticket import NAMESPACE, PrintFile, Ticket, job_id, separation, write_ticket
 from vdp.press.web import Turn, Wanted, lay_web
+from vdp.press.winding import Winding
 
 IN = 72.0
 PAPER = Paper(18 * IN, 0.004 * IN, 74, 50 * IN, 3 * IN)
@@ -36,6 +37,8 @@ TICKET = Ticket(
     usage=usage(16_667, 2, 12 * IN, PAPER, 60, "job"),
     front=("Cyan", "Magenta", "Yellow", "Black", "Clear Coat"),
     back=("Black",),
+    plates=("Cyan", "Magenta", "Yellow", "Black", "Clear Coat"),
+    winding=Winding(rewound=True, leads="left", face="out"),
     files=(
         PrintFile("sheets-001.pdf", "ab" * 32, 1_000_000, 16_000),
         PrintFile("sheets 2.pdf", "cd" * 32, 3 << 30, 17_334),
@@ -199,7 +202,11 @@ def test_what_it_says() -> None:
     assert (media["RollDiameter"], media["InnerCoreDiameter"]) == ("3600", "216")
     files = [(spec.get("URL"), spec.get("FileSize")) for spec in every(root, "FileSpec")]
     assert files == [("sheets-001.pdf", "1000000"), ("sheets%202.pdf", None)]
-    assert [hashed.get("IDValue") for hashed in every(root, "GeneralID")] == ["ab" * 32, "cd" * 32]
+    assert [hashed.get("IDValue") for hashed in every(root, "GeneralID")] == [
+        "ab" * 32,
+        "cd" * 32,
+        "the last printed frame comes off first, left of the front leading, face out",
+    ]
     assert [run.get("Pages") for run in every(root, "RunList")] == ["0 15999", "0 17333"]
     looks = {colour.get("ActualColorName"): colour.get("CMYK") for colour in every(root, "Color")}
     assert looks["Clear Coat"] == "0 1 0.5 0"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -81,6 +81,28 @@ def test_a_gutter_is_nothing_or_room_for_both_bleeds() -> None:
     message = "the gutter of 8.00 mm across is less than twice the bleed of 6.35 mm: write 0, or at least 12.70 mm"
     assert faults(Wanted(15 * IN, 3, gutter=8 * MM, bleed=0.25 * IN)) == [f"job.yaml:9:3: {message}"]
     assert lay(Wanted(15 * IN, 1, gutter=8 * MM, bleed=0.25 * IN)).lanes == 1  # one lane has no gutter
+
+
+def test_what_fits_as_stated_is_not_refused_by_rounding() -> None:
+    """At 1200 dpi 3 mm are 142 dots and 6 mm are 283: two bleeds fit into the gutter all the same."""
+    web = lay(Wanted(500 * MM, 3, gutter=6 * MM, bleed=3 * MM))
+    assert (web.gutters[0], web.bleed) == (283, 142)
+    areas = [web.cell(lane, 1).area for lane in (1, 2, 3)]
+    assert all(one[0] + one[2] <= other[0] for one, other in pairwise(areas))
+    assert areas[0][0] == web.left - 142  # outside nothing is lost
+    assert "less than twice the bleed" in faults(Wanted(500 * MM, 3, gutter=5.99 * MM, bleed=3 * MM))[0]
+
+
+@settings(max_examples=60)
+@given(lanes=st.integers(1, 8), tenths=st.tuples(*[st.integers(400, 900)] * 2), gutter=st.integers(60, 90))
+def test_a_width_that_is_the_sum_of_its_parts_fits(lanes: int, tenths: tuple[int, int], gutter: int) -> None:
+    trim = (tenths[0] / 10 * MM, tenths[1] / 10 * MM)
+    width = lanes * tenths[0] / 10 + (lanes - 1) * gutter / 10 + 2 * 3 + 2 * 4
+    wanted = Wanted(width * MM, lanes, gutter=gutter / 10 * MM, bleed=3 * MM, margins=(4 * MM, 4 * MM, 0, 0))
+    web = lay(wanted, trim, 3 * MM)
+    areas = [web.cell(lane, 1).area for lane in range(1, lanes + 1)]
+    assert areas[0][0] > 0
+    assert areas[-1][0] + areas[-1][2] < web.width
 
 
 def test_all_that_is_out_of_reason_is_told_at_once() -> None:

@@ -64,7 +64,7 @@ def test_a_layout_with_everything_in_its_place_is_good(tmp_path: Path) -> None:
         (
             "finish: {counterfoils: [{series: voucher, parts: [[0, 0, 60 mm, 99 mm], [60 mm, 0, 40 mm, 60 mm]]}]}\n",
             STOCK,
-            "part 2 of counterfoil 1 does not carry a serial",
+            "part 2 of counterfoil 1 does not surely carry the serial",
         ),
         ("finish: {glue: [{side: back, area: [0, 55 mm, 150 mm, 10 mm]}]}\n", STOCK, "'word' prints on glue zone 1"),
         (

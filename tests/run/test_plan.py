@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pypdfium2
 import pytest
 from PIL import Image
 
@@ -74,10 +76,20 @@ def test_rolls_end_where_the_limits_say_and_at_a_blocks_end(tmp_path: Path, caps
 
 def test_paper_and_time_by_hand(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     _, told = ended(["plan", make(tmp_path, "rolls: {leader: 2000 mm, trailer: 1000 mm}\n")], capsys)
-    length = 12 * told["frame_mm"] / 1000 + 3 + 10
+    frame = told["frame_mm"]
+    specimens = math.ceil(2000 / frame) + math.ceil(1000 / frame) + math.ceil(10000 / frame)
+    assert told["specimen_frames"] == specimens
+    length = (12 + specimens) * frame / 1000
     assert told["paper"]["minutes"] == pytest.approx(length / 30, rel=1e-6)
     assert told["paper"]["kilograms"] == pytest.approx(length * 0.2 * 0.1, rel=1e-3)
     assert told["paper"]["delivered"] == 1
+
+
+def test_pages_a_minute_as_published(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """100 ft/min with frames of 12 in, two pages across, both sides: 400 pages/min (STANDARDS.md §5, computed)."""
+    said = WEB.replace("metres_a_minute: 30", "feet_a_minute: 100").replace("lanes: 2,", "lanes: 2, frame: 12 in,")
+    job = write_job(tmp_path, layout=FRONT + BACK, job=JOB + said, records=ROWS)
+    assert ended(["plan", str(job)], capsys)[1]["presses"][0]["pages_a_minute"] == 400
 
 
 def test_pounds_and_feet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -94,7 +106,7 @@ def test_pounds_and_feet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
 def test_stacks_are_drawn_with_their_serials(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "drawn"
     code, told = ended(["plan", make(tmp_path), "--out", str(out)], capsys)
-    assert (code, told["files"]) == (0, ["stacks.svg", "stacks.png", "plan.csv"])
+    assert (code, told["files"]) == (0, ["stacks.svg", "stacks.png", "plan.csv", "stacks.csv"])
     svg = (out / "stacks.svg").read_text()
     first = told["spans"][0]["first_serial"]
     assert first in svg
@@ -105,6 +117,85 @@ def test_stacks_are_drawn_with_their_serials(tmp_path: Path, capsys: pytest.Capt
         assert title.min() < 80
     with (out / "plan.csv").open(newline="") as table:
         assert next(csv.DictReader(table))["first_serial"] == first
+
+
+def test_stacks_are_listed_with_their_ends_and_blanks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "drawn"
+    _, told = ended(["plan", make(tmp_path), "--out", str(out)], capsys)
+    with (out / "stacks.csv").open(newline="") as table:
+        rows = list(csv.DictReader(table))
+    assert rows == told["stacks"]
+    # Blocks of four frames of two lanes, filled up: 19 pieces are stacks of 4 4, 4 4, 3 0.
+    assert [(row["block"], row["stack"], row["pieces"], row["blanks"]) for row in rows] == [
+        *(("1", "1", "4", "0"), ("1", "2", "4", "0"), ("2", "1", "4", "0"), ("2", "2", "4", "0")),
+        *(("3", "1", "3", "1"), ("3", "2", "0", "4")),
+    ]
+    with pytest.raises(SystemExit):
+        cli.main(["plan", make(tmp_path)])
+    text = capsys.readouterr().out
+    assert f"17 {rows[4]['first_serial']}" in text
+    assert text.count("\n     1      3 ") == 2
+
+
+def test_rows_that_a_run_would_refuse_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for rule, does in (("stop", "stops and composes nothing"), ("continue", "sets them aside")):
+        job = (
+            JOB.replace("  recipient: [name]\n", "  fields: {name: {length: [1, 8]}}\n") + f"set_aside: {rule}\n" + WEB
+        )
+        path = write_job(tmp_path / rule, layout=FRONT + BACK, job=job, records=ROWS + "Nobody in particular,en\n")
+        code, told = ended(["plan", str(path)], capsys)
+        assert (code, told["set_aside"], told["pieces"]) == (0, 1, 19)
+        assert told["refused"][-1]["row"] == 21
+        assert "name" in told["refused"][-1]["reason"]
+        assert [warning["code"] for warning in told["warnings"]] == ["rows-set-aside"]
+        assert does in told["warnings"][0]["message"]
+        with pytest.raises(SystemExit):
+            cli.main(["plan", str(path)])
+        assert "row 21 cannot be set: " in capsys.readouterr().out
+
+
+def test_plates_are_measured_on_composed_pages(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A field of 60 × 4 mm at 40 % cyan on fronts of 60 × 40 mm: 4 % of a front, 2 % of both sides."""
+    plates = ended(["plan", make(tmp_path)], capsys)[1]["plates"]
+    assert plates["Cyan"]["percent"] == pytest.approx(2, abs=0.05)
+    both = 19 * 2 * 0.06 * 0.04
+    assert plates["Cyan"]["square_metres"] == pytest.approx(0.02 * both, rel=0.03)
+    assert plates["Cyan"]["grams"] == pytest.approx(0.02 * both * 5, rel=0.03)  # 0.5 mg/cm² of solid
+    assert plates["Magenta"]["percent"] == 0
+    without = ended(["plan", make(tmp_path, "toner: {sample: 0}\n")], capsys)[1]
+    assert (without["plates"], without["plates_from"]) == ({}, "")
+
+
+def test_the_test_frame_is_printed_in_true_size(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As cut from paper: behind F 1.1 comes B 1.1, and with `as_front` the back's page has the front's places."""
+    for backs, first in (("mirrored", "B 2.1"), ("as_front", "B 1.1")):
+        path = make(tmp_path / backs).replace("job.yaml", "job.yaml")
+        text = Path(path).read_text("utf-8").replace("lanes: 2,", f"lanes: 2, backs: {backs},")
+        Path(path).write_text(text, "utf-8")
+        code, told = ended(["plan", path, "--test-frame", "--out", str(tmp_path / backs / "p")], capsys)
+        assert code == 0
+        assert told["files"][-3:] == ["test-frame.svg", "test-frame.png", "test-frame.pdf"]
+        document = pypdfium2.PdfDocument(tmp_path / backs / "p" / "test-frame.pdf")
+        width, height = document[0].get_size()
+        assert width == pytest.approx(200 / 25.4 * 72, abs=0.1)
+        assert height == pytest.approx(told["frame_mm"] / 25.4 * 72, abs=0.1)
+        left = [page.get_textpage().get_text_bounded(left=0, right=width / 2).split() for page in document]
+        assert "F 1.1" in " ".join(left[0])
+        assert first in " ".join(left[1])
+
+
+def test_a_test_frame_needs_a_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, told = ended(["plan", make(tmp_path), "--test-frame"], capsys)
+    assert (code, told["findings"][0]["message"]) == (2, "it is drawn into a folder, and none is named (add --out DIR)")
+
+
+def test_a_place_says_which_along(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = make(tmp_path)
+    assert ended(["plan", job, "--place", "1/1/1"], capsys)[1]["found"][0]["along"] == 1
+    Path(job).write_text(Path(job).read_text("utf-8").replace("along: 1,", "along: 2, along_gutter: 6 mm,"), "utf-8")
+    code, told = ended(["plan", job, "--place", "1/1/1"], capsys)
+    assert code == 2
+    assert told["findings"][0]["message"] == "'1/1/1' is 2 places along the frame (write 1/1/1/1 or 1/1/1/2)"
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Reads of a line against a run: each trouble of a press gives its status, and nothing unread is good."""
+"""`vdp reconcile` by its words: tables for the floor and the customer, and reads that cannot be understood."""
 
 from __future__ import annotations
 
@@ -8,80 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from vdp import cli
-from vdp.audit.reconcile import Made, Seen, reconcile
-
-PIECES = [Made(n, (f"S{n}",), frozenset({f"F{n}"}), frozenset({f"B{n}"}), n) for n in range(1, 13)]
-
-
-def line(*codes: str) -> list[Seen]:
-    """Reads: F3 is a front, B3 a back, a word an event without a code, x:F3 an event with one."""
-    found = []
-    for number, code in enumerate(codes, 2):
-        kind, _, name = code.rpartition(":")
-        if code in ("stop", "restart"):
-            found.append(Seen(number, code))  # type: ignore[arg-type]  # one of the two
-        else:
-            side = {"F": "front", "B": "back"}.get(name[0], "")
-            found.append(Seen(number, kind or "read", name, side))  # type: ignore[arg-type]  # kinds as written
-    return found
-
-
-def both(*numbers: int) -> list[str]:
-    return [code for n in numbers for code in (f"F{n}", f"B{n}")]
-
-
-ALL = range(1, 13)
-
-
-def statuses(*codes: str, finished: bool = True) -> dict[int, str]:
-    found = reconcile(PIECES, line(*codes), finished=finished).status
-    return {piece: status for piece, status in found.items() if status != "good"}
-
-
-def test_a_clean_run_is_good() -> None:
-    assert statuses(*both(*ALL)) == {}
-
-
-@pytest.mark.parametrize(
-    ("codes", "due"),
-    [
-        (both(*(n for n in ALL if n != 5)), {5: "missing"}),
-        ([*both(*range(1, 8)), "stop", "restart", *both(*range(6, 13))], {6: "double", 7: "double"}),
-        (both(1, 2, 4, 3, *range(5, 13)), {3: "out_of_order"}),
-        ([*both(1, 2), "F3", "B4", "F4", "B3", *both(*range(5, 13))], {3: "wrong_back", 4: "wrong_back"}),
-        ([*both(*ALL), "spoiled:F7"], {7: "spoiled"}),
-        ([*both(*ALL), "sample:S2"], {2: "sample"}),
-        ([*both(*ALL), "stop", "restart", *both(7), "spoiled:F7"], {}),
-    ],
-)
-def test_a_trouble_gives_its_status(codes: list[str], due: dict[int, str]) -> None:
-    assert statuses(*codes) == due
-
-
-def test_what_is_still_on_the_press_is_outstanding() -> None:
-    assert statuses(*both(1, 2, 4), finished=False) == {3: "missing", **dict.fromkeys(range(5, 13), "outstanding")}
-    assert statuses(*both(1, 2, 4)) == dict.fromkeys((3, *range(5, 13)), "missing")
-
-
-def test_copies_are_counted_and_strangers_told() -> None:
-    found = reconcile(PIECES, line(*both(*ALL), "stop", "restart", "F3", "F99", "destroyed:F3"))
-    assert (found.copies["printed"], found.copies["extra"], found.copies["destroyed"]) == (13, 1, 1)
-    assert [one.code for one in found.strangers] == ["F99"]
-    assert found.stops == 1
-
-
-@settings(max_examples=80, deadline=None)
-@given(st.lists(st.sampled_from([*both(*ALL), "stop", "restart"]), max_size=60), st.booleans())
-def test_numbers_always_add_up_and_nothing_unread_is_good(codes: list[str], finished: bool) -> None:
-    found = reconcile(PIECES, line(*codes), finished=finished)
-    assert sum(found.numbers().values()) == len(PIECES)
-    for piece, status in found.status.items():
-        if f"F{piece}" not in codes:
-            assert status in ("missing", "outstanding")
 
 
 def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
@@ -100,7 +28,8 @@ def run(tmp_path: Path) -> Path:
         for n in range(1, 5):
             symbols = [{"page": 2 * n - 1, "data": f"F{n}"}, {"page": 2 * n, "data": f"B{n}"}]
             place = {"roll": 1, "frame": n, "lane": 1, "along": 1}
-            file.write(json.dumps({"piece": n, "serials": {"s": f"S{n}"}, "symbols": symbols, "place": place}) + "\n")
+            serials = {"voucher": f"S{n}", "meter": f"M{n}"}
+            file.write(json.dumps({"piece": n, "serials": serials, "symbols": symbols, "place": place}) + "\n")
     return folder
 
 
@@ -109,18 +38,58 @@ def reads(folder: Path, text: str) -> str:
     return str(folder / "reads.csv")
 
 
-def test_by_words(run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    good = "code,side\n" + "".join(f"F{n},front\nB{n},back\n" for n in range(1, 5))
-    code, told = ended(["reconcile", str(run), "--reads", reads(tmp_path, good)], capsys)
-    assert (code, told["findings"], told["numbers"]) == (0, [], {"good": 4})
-    bad = good.replace("F2,front\nB2,back\n", "") + "zz,front\n"
+GOOD = "code,side,event\n" + "".join(f"F{n},front,\nB{n},back,\n" for n in range(1, 5))
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_everything_read(run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["reconcile", str(run), "--reads", reads(tmp_path, GOOD + "4,,counter\n")]
+    code, told = ended(words, capsys)
+    assert (code, told["findings"], told["statuses"]) == (0, [], {"good": 4})
+    with pytest.raises(SystemExit):
+        cli.main(words)
+    assert "4 allocated = 4 good + 0 missing + 0 outstanding" in capsys.readouterr().out
+
+
+def test_tables_for_floor_and_customer(run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    bad = GOOD.replace("F2,front,\nB2,back,\n", "") + ",,restart\nF4,front,\nB4,back,\nzz,front,\n6,,counter\n"
     floor = tmp_path / "floor"
     code, told = ended(["reconcile", str(run), "--reads", reads(tmp_path, bad), "--out", str(floor)], capsys)
-    assert (code, [finding["code"] for finding in told["findings"]]) == (1, ["line-missing", "line-stranger"])
-    assert (floor / "reprint.csv").read_text().splitlines() == ["serial", "S2"]
-    with (floor / "status.csv").open(newline="") as file:
-        assert {row["serial"]: row["status"] for row in csv.DictReader(file)}["S2"] == "missing"
-    assert "numbers missing,1" in (floor / "reconcile.csv").read_text()
+    found = [(finding["code"], finding["where"]) for finding in told["findings"]]
+    assert (code, found) == (
+        1,
+        [
+            ("line-missing", "piece 2, S2, roll 1 frame 2 lane 1"),
+            ("line-double", "piece 4, S4, roll 1 frame 4 lane 1"),
+            ("line-stranger", "reads.csv, line 11"),
+            ("line-account", "reads.csv"),
+        ],
+    )
+    assert told["findings"][-1]["message"] == "the press counted 6 copies, 5 are accounted for"
+    told = rows(floor / "status.csv")
+    assert told[1] == {
+        "serial": "S2", "status": "missing", "piece": "2", "roll": "1", "frame": "2", "lane": "1",
+        "good": "0", "to take out": "0", "meter": "M2",
+    }  # fmt: skip
+    assert (told[3]["status"], told[3]["good"], told[3]["to take out"]) == ("double", "1", "1")
+    assert [row["serial"] for row in rows(floor / "reprint.csv")] == ["S2"]
+    account = rows(floor / "reconcile.csv")
+    assert [row["series"] for row in account] == ["voucher", "meter"]
+    for row in account:
+        assert (row["numbers allocated"], row["numbers good"], row["numbers missing"]) == ("4", "3", "1")
+        assert (row["copies printed"], row["copies awaiting destruction"], row["copies missing"]) == ("6", "1", "1")
+
+
+def test_unread_sides_are_told(run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["reconcile", str(run), "--reads", reads(tmp_path, "code\nF1\nF2\nF3\nF4\n")]
+    code, told = ended(words, capsys)
+    assert (code, told["statuses"], told["reprint"]) == (1, {"unread": 4}, [])
+    assert {finding["code"] for finding in told["findings"]} == {"line-unread"}
+    assert ended([*words, "--side", "front"], capsys)[0] == 0
 
 
 @pytest.mark.parametrize(
@@ -128,7 +97,13 @@ def test_by_words(run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str])
     [
         ("serial\nS1\n", "no column 'code'"),
         ("code,event\nF1,jam\n", "'jam' is no event"),
+        ("code,event\nF1,destroyed\n", "two witnesses"),
         ("code,side\nF1,top\n", "'top' is no side"),
+        ("code,side\nF1\n", "more or fewer values"),
+        ("code,side\nF1,front,9\n", "more or fewer values"),
+        ("code,event\n,spoiled\n", "spoiled says no code"),
+        ("code,event\n-3,counter\n", "'-3' is no count"),
+        ('code\n"F1\n', "cannot be read"),
     ],
 )
 def test_reads_that_cannot_be_understood(
@@ -139,7 +114,24 @@ def test_reads_that_cannot_be_understood(
     assert said in told["findings"][0]["message"]
 
 
-def test_what_is_no_run(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_line_that_cannot_be_understood_is_told(
+    run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = "code,event\n" + "F1,jam\n" * 50
+    _, told = ended(["reconcile", str(run), "--reads", reads(tmp_path, text)], capsys)
+    assert told["findings"][0]["where"] == "reads.csv, line 2"
+    assert told["findings"][-1]["message"] == "and 10 more lines that cannot be understood"
+
+
+def test_what_is_no_run(run: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     words = ["reconcile", str(tmp_path), "--reads", reads(tmp_path, "code\n")]
     assert ended(words, capsys)[0] == 2
-    assert ended(["reconcile", str(tmp_path), "--reads", str(tmp_path / "absent.csv")], capsys)[0] == 2
+    assert ended(["reconcile", str(run), "--reads", str(tmp_path / "absent.csv")], capsys)[0] == 2
+    (run / "pieces.jsonl").write_text('{"piece": 1}\n')
+    code, told = ended(["reconcile", str(run), "--reads", reads(tmp_path, "code\n")], capsys)
+    assert (code, told["findings"][0]["where"]) == (2, "pieces.jsonl, line 1")
+    (run / "pieces.jsonl").unlink()
+    (tmp_path / "floor").write_text("")
+    (run / "pieces.jsonl").write_text("")
+    code, told = ended(["reconcile", str(run), "--reads", reads(tmp_path, "code\n")], capsys)
+    assert (code, told["pieces"]) == (0, 0)

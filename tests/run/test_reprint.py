@@ -12,6 +12,7 @@ import pytest
 
 from tests.run.test_sheets import RECORDS, WEB
 from tests.small import JOB, write_job
+from vdp.checkdigit import check
 from vdp.cli import main
 from vdp.errors import CallerError
 from vdp.job.load import load_job
@@ -96,7 +97,10 @@ def test_pieces_come_out_as_they_were_and_are_counted(out: Path) -> None:
     assert [symbol["page"] for line in second for symbol in line["symbols"]] == [1, 1, 2, 3, 3, 4]
     verified(out.parent / "again")
     verified(out.parent / "again", with_rows=False)
-    assert told(out)[3:] == [("spoiled", 1, 1), ("spoiled", 4, 4), ("made_good", 1, 1), ("made_good", 4, 4)]
+    assert told(out)[3:] == [
+        ("spoiled", 1, 1), ("spoiled", 4, 4), ("again", 1, 1), ("again", 4, 4),
+        ("made_good", 1, 1), ("made_good", 4, 4),
+    ]  # fmt: skip
     report = json.loads((out.parent / "again/report.json").read_bytes())
     assert report["reprint"] == {
         "of": json.loads((out / "report.json").read_bytes())["run"],
@@ -121,7 +125,7 @@ def test_a_copy_is_spoiled_once_and_a_reprint_of_a_reprint_is_counted(out: Path)
     one, other = serials(out)[4], serials(out)[5]
     again(out, one)
     said = refused(out, one, other, out="more")
-    assert f"the copy of {one} was spoiled before" in said
+    assert f"the copy of {one} was made again before" in said
     assert told(out)[-1] == ("made_good", 4, 4)
     made = again(out.parent / "again", one, out="third")
     assert "copy 3" in made.told[0][1]
@@ -223,7 +227,8 @@ def test_documents_of_value_get_replacement_numbers(tmp_path: Path) -> None:
     new = serials(out.parent / "again")
     assert not set(new) & set(names)
     assert told(out)[3:] == [
-        ("spoiled", 3, 3), ("spoiled", 7, 7), ("voided", 3, 3), ("voided", 7, 7), ("allocated", 14, 15),
+        ("spoiled", 3, 3), ("spoiled", 7, 7), ("again", 3, 3), ("again", 7, 7),
+        ("voided", 3, 3), ("voided", 7, 7), ("allocated", 14, 15),
         ("replaced", 3, 3), ("replaced", 7, 7), ("issued", 14, 15),
     ]  # fmt: skip
     verified(out.parent / "again")
@@ -253,7 +258,7 @@ def test_the_commands_of_the_ledger(
     every = said(0, "ledger", "list", "--ledger", str(out.parent / "ledger.sqlite"), "--events")
     assert "made_good voucher no. 5" in every
     history = json.loads(said(0, "ledger", "history", job, name, "--json"))
-    assert [entry["kind"] for entry in history["entries"]] == ["allocated", "issued", "spoiled", "made_good"]
+    assert [entry["kind"] for entry in history["entries"]] == ["allocated", "issued", "spoiled", "again", "made_good"]
     never = said(1, "ledger", "history", job, numbering_of(load_job(Path(job)), {})["voucher"].text(20))
     assert "ledger-unissued" in never
     assert "genuine by form and check characters" in said(0, "ledger", "check", job, name)
@@ -267,3 +272,81 @@ def test_the_commands_of_the_ledger(
     assert "it has no series 'x'" in said(2, "ledger", "list", job, "--series", "x")
     assert "the job has no series 'x'" in said(2, "ledger", "history", job, name, "--series", "x")
     assert "attests no state of a ledger" in said(2, "ledger", "verify", job, "--run", str(out.parent))
+
+
+SERIES = "voucher: {prefix: V, start: 7, width: 4, check: damm"
+
+
+def replacing(said: str) -> str:
+    return REPLACED + JOB.replace(SERIES, f"{SERIES}, replacement: {said}")
+
+
+def test_replacement_numbers_may_have_a_series_of_their_own(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = run(tmp_path / "job", replacing("{prefix: R}"))
+    names = serials(out)
+    made = again(out, names[3], names[7])
+    assert made.ok, made.findings
+    new = serials(out.parent / "again")
+    assert [name[:5] for name in new] == ["R0001", "R0002"]
+    assert told(out)[7:] == [
+        ("voided", 3, 3), ("voided", 7, 7), ("started", 0, 9998), ("allocated", 0, 1),
+        ("replaced", 3, 3), ("replaced", 7, 7), ("issued", 0, 1),
+    ]  # fmt: skip
+    report = json.loads((out.parent / "again/report.json").read_bytes())
+    assert report["ledger"]["series"]["voucher"]["kept_as"] == "voucher.replacement"
+    verified(out.parent / "again")
+    verified(out.parent / "again", with_rows=False)
+    # One that is spoiled in turn is replaced out of the same series; the whole run goes on counting its own.
+    third = again(out.parent / "again", new[1], out="third")
+    assert third.ok, third.findings
+    assert [name[:5] for name in serials(out.parent / "third")] == ["R0003"]
+    verified(out.parent / "third")
+    assert again(out.parent / "again", new[1], out="third").ok
+    assert told(out)[-1] == ("issued", 2, 2)
+    assert f"the copy of {new[1]} was made again before" in refused(out.parent / "again", *new, out="fourth")
+    job = str(out.parent / "job.yaml")
+    with pytest.raises(SystemExit) as ended:
+        main(["ledger", "history", job, new[1], "--json"])
+    assert ended.value.code == 0
+    history = json.loads(capsys.readouterr().out)["entries"]
+    assert [entry["kind"] for entry in history] == ["allocated", "issued", "spoiled", "again", "voided", "replaced"]
+
+
+def test_numbers_of_a_column_are_replaced_out_of_a_series_of_their_own(tmp_path: Path) -> None:
+    rows = "name,lang,No\n" + "".join(f"Guest{n},en,V000{n}{check('damm', f'000{n}')}\n" for n in range(1, 5))
+    column = "voucher: {prefix: V, start: 1, last: 4, width: 4, check: damm, column: No"
+    for home, said in ((tmp_path / "without", ""), (tmp_path / "with", ", replacement: {prefix: X, start: 500}")):
+        job = REPLACED + JOB.replace(SERIES, column + said)
+        path = write_job(home, job=job, records=rows)
+        assert run_job(path, records=None, out=None, workers=1, screen=Screen(io.StringIO()), desk=DESK).ok
+    first = serials(tmp_path / "without/out")[0]
+    assert "no next number can replace" in refused(tmp_path / "without/out", first)
+    assert again(tmp_path / "with/out", first).ok
+    assert serials(tmp_path / "with/again") == ["X0500" + check("damm", "0500")]
+    verified(tmp_path / "with/again")
+
+
+@pytest.mark.parametrize(
+    ("job", "said"),
+    [
+        (replacing("{start: 8000}"), "its serials could be those of series voucher"),
+        (replacing("{prefix: V1}"), None),
+        (replacing("{prefix: V1, suffix: '2'}").replace("start: 7", "suffix: '12', start: 7"), "could be those"),
+        (replacing("{suffix: '2'}").replace("start: 7", "suffix: '3', start: 7"), None),
+        (replacing("{prefix: R}").replace(REPLACED, ""), "nothing replaces them"),
+        (replacing("{prefix: R}").replace("prefix: V,", 'prefix: "R{{ lang }}",'), "its serials could be those"),
+        (replacing("{prefix: 'x{{ lang }}'}"), None),
+        (replacing("{start: 8000}").replace("start: 7,", "start: 7, last: 7999,"), None),
+        (replacing("{prefix: R, start: 20000}"), "is too large for a width of 4"),
+        (replacing("{prefix: 'R R'}"), "is not up to 20 printable"),
+    ],
+)
+def test_a_replacement_that_could_print_a_number_twice_is_refused(tmp_path: Path, job: str, said: str | None) -> None:
+    path = write_job(tmp_path / "job", job=job)
+    if said is None:
+        assert numbering_of(load_job(path), {})["voucher"].name == "voucher"
+        return
+    with pytest.raises(CallerError) as caught:
+        numbering_of(load_job(path), {})
+    assert said in "\n".join(str(fault) for fault in caught.value.faults)
+    assert caught.value.faults[0].where.startswith(f"{path}:")

@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-import io
+import hashlib
 import json
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from tests.run.test_plan import ROWS, WEB
 from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
-from vdp.audit.seal import public_key, signed
-from vdp.audit.tree import leaf_hash, root_of
+from vdp.audit.seal import public_key, public_line, salt_key
 from vdp.errors import CallerError
-from vdp.run.audit import audit_runs, check_proof
-from vdp.run.folder import sha256_of
-from vdp.run.screen import Screen
-from vdp.run.sealing import PUBLIC, SEAL, judge_seal, make_key, prove, read_public
-
-SCREEN = Screen(io.StringIO())
+from vdp.run.audit import check_proof
+from vdp.run.sealed import judge_seal
+from vdp.run.sealing import PUBLIC, SALTS, SEAL, make_key, prove, read_public, seal_run
 
 
 def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
@@ -62,95 +56,47 @@ def test_a_sealed_run_is_good(home: Path) -> None:
     assert (home / "out" / "pieces.jsonl").stat().st_mode & 0o077 == 0
 
 
-def test_any_changed_byte_of_any_file_is_found(copy: Path, home: Path) -> None:
-    for path in sorted(copy.iterdir()):
-        before = path.read_bytes()
-        for at in {0, len(before) // 2, len(before) - 1}:
-            path.write_bytes(before[:at] + bytes([before[at] ^ 1]) + before[at + 1 :])
-            assert codes(copy, home), (path.name, at)
-        path.write_bytes(before)
-        path.unlink()
-        # The file with recipients' data is the only one that may go.
-        assert bool(codes(copy, home)) == (path.name != "pieces.jsonl"), path.name
-        path.write_bytes(before)
-    (copy / "labels.pdf").rename(copy / "sheets-001.pdf")
-    assert "seal-differs" in codes(copy, home)
-
-
 def test_data_is_not_in_public_lines_and_cannot_be_tried_out(home: Path) -> None:
     public = (home / "out" / PUBLIC).read_text()
     private = [json.loads(line) for line in (home / "out" / "pieces.jsonl").read_text().splitlines()]
     hashes = [symbol["data_hash"] for line in public.splitlines() for symbol in json.loads(line)["symbols"]]
     assert '"data":' not in public
     assert "Guest" not in public
-    import hashlib
-
     plain = {hashlib.sha256(s["data"].encode()).hexdigest() for line in private for s in line["symbols"]}
     assert not plain & set(hashes)
     assert len(set(hashes)) == len(hashes)  # the same data on two symbols gives two hashes
 
 
-def resigned(folder: Path, secret: bytes, change: Callable[[dict[str, Any]], None]) -> None:
-    """Signs the seal anew, after a change."""
-    statement = json.loads((folder / SEAL).read_bytes())["seal"]
-    change(statement)
-    (folder / SEAL).write_text(json.dumps(signed(statement, secret)))
-
-
-def test_another_key_is_not_believed(copy: Path, home: Path) -> None:
-    stranger = Ed25519PrivateKey.generate().private_bytes_raw()
-    resigned(copy, stranger, lambda _: None)
-    assert codes(copy, home) == ["seal-broken"]
-
-
-@pytest.mark.parametrize(
-    ("change", "code"),
-    [
-        (lambda s: s["tree"].update(size=s["tree"]["size"] - 1), "seal-differs"),
-        (lambda s: s["tree"].update(root="00" * 32), "seal-differs"),
-        (lambda s: s["counts"].update(pieces=1), "seal-differs"),
-        (lambda s: s["files"].pop("pieces.pdf"), "seal-differs"),
-        (lambda s: s["files"].update({"../job.yaml": "00"}), "seal-broken"),
-        (lambda s: s.update(version=2), "seal-broken"),
-        (lambda s: s.update(files=[]), "seal-broken"),
-    ],
-)
-def test_a_false_statement_is_found_though_the_key_signed_it(
-    change: Callable[[dict[str, Any]], None], code: str, copy: Path, home: Path
-) -> None:
-    secret = bytes.fromhex((home / "press.key").read_text().strip())
-    resigned(copy, secret, change)
-    assert code in codes(copy, home)
-
-
-def test_a_piece_left_out_by_who_holds_the_key_is_found_when_pages_are_read(copy: Path, home: Path) -> None:
-    secret = bytes.fromhex((home / "press.key").read_text().strip())
-    for name in ("pieces.jsonl", PUBLIC):
-        lines = (copy / name).read_bytes().splitlines(keepends=True)
-        (copy / name).write_bytes(b"".join(lines[:-1]))
-    kept = (copy / PUBLIC).read_bytes().splitlines()
-
-    def change(statement: dict[str, Any]) -> None:
-        statement["tree"] = {"size": len(kept), "root": root_of(map(leaf_hash, kept)).hex()}
-        statement["counts"] = {"records": len(kept), "pieces": len(kept), "set_aside": 0}
-        statement["files"][PUBLIC] = sha256_of(copy / PUBLIC)
-        statement["private"]["pieces.jsonl"] = sha256_of(copy / "pieces.jsonl")
-
-    resigned(copy, secret, change)
-    assert codes(copy, home) == []  # the seal is of what is there …
-    found = audit_runs(
-        [copy], key=home / "press.key.public", ledger=None, decode=True, workers=1, out=None, screen=SCREEN
-    )
-    assert not found.ok  # … and the pages say that a piece is gone
+def test_salts_differ_from_run_to_run_under_one_key() -> None:
+    secret = b"\7" * 32
+    line = {
+        "piece": 1, "row": 2, "language": "en", "serials": {"s": "V1"}, "place": None, "sha256": "ab" * 32,
+        "symbols": [
+            {"name": name, "symbology": "qr", "identifier": "]Q1", "plate": "Black", "page": 1,
+             "box": [0.0, 1.5, 2.25, 3.0], "data": "the same"} for name in ("a", "a", "b")
+        ],
+    }  # fmt: skip
+    hashes = {
+        symbol["data_hash"]
+        for run in ("00" * 32, "01" * 32)
+        for symbol in json.loads(public_line(line, salt_key(secret, run)))["symbols"]
+    }
+    assert len(hashes) == 6  # equal data of equal pieces: neither in another run nor in another symbol
 
 
 def test_proofs_stand_alone(home: Path, tmp_path: Path) -> None:
     serial = json.loads((home / "out" / PUBLIC).read_text().splitlines()[6])["serials"]["voucher"]
-    proof = prove(home / "out", serial)
+    proof = prove([home / "out"], serial)
     path = tmp_path / "proof.json"
     path.write_text(json.dumps(proof))
     key = home / "press.key.public"
-    assert check_proof(path, key)
+    proven = check_proof(path, key)
+    assert proven.ok
+    assert (proven.serials, proven.piece, proven.row, proven.index, proven.pieces) == (
+        {"voucher": serial}, 7, 8, 6, 19,
+    )  # fmt: skip
+    report = json.loads((home / "out/report.json").read_bytes())
+    assert (proven.run, proven.job, proven.reprint) == (report["run"], "Small", None)
     assert len(path.read_bytes()) < 10_000
     for change in (
         {"index": 5},
@@ -167,9 +113,9 @@ def test_proofs_stand_alone(home: Path, tmp_path: Path) -> None:
     path.write_text(json.dumps(proof))
     assert not check_proof(path, other)
     with pytest.raises(CallerError, match="no piece"):
-        prove(home / "out", "V9999")
+        prove([home / "out"], "V9999")
     with pytest.raises(CallerError, match="no sealed run"):
-        prove(tmp_path, "V9999")
+        prove([tmp_path], "V9999")
 
 
 def test_keys_are_kept_from_others(tmp_path: Path) -> None:
@@ -201,15 +147,18 @@ def test_an_audit_of_runs(home: Path, copy: Path, tmp_path: Path, capsys: pytest
     key, filed = str(home / "press.key.public"), tmp_path / "filed"
     code, told = ended(["audit", str(home / "out"), "--key", key, "--out", str(filed)], capsys)
     assert (code, told["findings"], told["pieces"], told["serials_unique"]) == (0, [], 19, 19)
-    assert [check["good"] for check in told["checks"]] == [True] * 3
+    assert [check["good"] for check in told["checks"]] == [True] * 4
     assert any("ledger" in said for said in told["not_checked"])
     assert json.loads((filed / "audit.json").read_text())["ok"] is True
     assert (filed / "audit.pdf").read_bytes().startswith(b"%PDF")
     code, told = ended(["audit", str(home / "out"), "--ledger", str(home / "ledger.sqlite"), "--no-decode"], capsys)
     assert (code, [finding["code"] for finding in told["findings"]]) == (1, ["seal-unchecked"])
     code, told = ended(["audit", str(home / "out"), str(copy), "--key", key, "--no-decode"], capsys)
-    assert {finding["code"] for finding in told["findings"]} == {"audit-serial-twice"}
-    assert len(told["findings"]) == 19
+    assert [finding["code"] for finding in told["findings"]] == ["audit-run-twice"]
+    assert (told["pieces"], told["serials"]) == (19, 19)  # a run that is given twice is not counted twice
+    (tmp_path / "again").symlink_to(home / "out")
+    code, told = ended(["audit", str(home / "out"), str(tmp_path / "again"), "--key", key, "--no-decode"], capsys)
+    assert (code, told["pieces"]) == (0, 19)
     (copy / SEAL).unlink()
     code, told = ended(["audit", str(copy), "--key", key, "--no-decode"], capsys)
     assert [finding["code"] for finding in told["findings"]] == ["seal-missing"]
@@ -221,7 +170,64 @@ def test_proofs_by_words(home: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     key = str(home / "press.key.public")
     serial = json.loads((home / "out" / PUBLIC).read_text().splitlines()[0])["serials"]["voucher"]
     assert ended(["audit", str(home / "out"), "--prove", serial, "--out", str(tmp_path)], capsys)[0] == 0
-    assert ended(["audit", "--proof", str(tmp_path / "proof.json"), "--key", key], capsys) == (0, {"ok": True})
-    (tmp_path / "proof.json").write_text("{}")
-    assert ended(["audit", "--proof", str(tmp_path / "proof.json"), "--key", key], capsys) == (1, {"ok": False})
+    code, told = ended(["audit", "--proof", str(tmp_path / "proof.json"), "--key", key], capsys)
+    assert (code, told["ok"], told["serials"], told["piece"]) == (0, True, {"voucher": serial}, 1)
+    for bad in ("{}", "[" * 200_000, '{"proof":2,"proof":2}', "é"):
+        (tmp_path / "proof.json").write_text(bad)
+        code, told = ended(["audit", "--proof", str(tmp_path / "proof.json"), "--key", key], capsys)
+        assert (code, told["ok"], told["findings"][0]["code"]) == (1, False, "proof-broken")
     assert ended(["audit", "--proof", str(tmp_path / "proof.json")], capsys)[0] == 2
+    assert ended(["audit", "--proof", str(tmp_path / "absent.json"), "--key", key], capsys)[0] == 2
+    code, _ = ended(["audit", str(home / "out"), "--prove", "V9999"], capsys)
+    assert code == 2
+
+
+def test_a_proof_is_told_in_words(home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    serial = json.loads((home / "out" / PUBLIC).read_text().splitlines()[2])["serials"]["voucher"]
+    path = tmp_path / "proof.json"
+    path.write_text(json.dumps(prove([home / "out"], serial)))
+    for words, code in (("it holds: voucher " + serial, 0), ("it does NOT hold", 1)):
+        with pytest.raises(SystemExit) as caught:
+            cli.main(["audit", "--proof", str(path), "--key", str(home / "press.key.public")])
+        said = capsys.readouterr().out
+        assert (caught.value.code, words in said) == (code, True)
+        assert ("is piece 3 (row 4), leaf 3 of 19" in said) == (code == 0)
+        path.write_text("{}")
+
+
+def test_a_serial_of_two_runs_needs_one_folder(home: Path, copy: Path) -> None:
+    serial = json.loads((home / "out" / PUBLIC).read_text().splitlines()[0])["serials"]["voucher"]
+    with pytest.raises(CallerError, match="is on 2 pieces"):
+        prove([home / "out", copy], serial)
+    lines = (copy / PUBLIC).read_bytes().splitlines(keepends=True)
+    (copy / PUBLIC).write_bytes(b"".join(lines[:-1]))
+    with pytest.raises(CallerError, match="no sealed run"):
+        prove([copy], serial)
+
+
+def test_only_a_good_run_is_sealed(home: Path, copy: Path, tmp_path: Path) -> None:
+    with pytest.raises(CallerError, match="is not the folder of a run"):
+        seal_run(tmp_path, home / "press.key")
+    report = json.loads((copy / "report.json").read_bytes())
+    (copy / "report.json").write_text(json.dumps({**report, "ok": False}))
+    with pytest.raises(CallerError, match="did not come to a good end"):
+        seal_run(copy, home / "press.key")
+    (copy / "report.json").write_text(json.dumps(report))
+    with (copy / "pieces.jsonl").open("ab") as file:
+        file.write(b'{"piece":"x"}\n')
+    with pytest.raises(CallerError, match="line 20 is no piece"):
+        seal_run(copy, home / "press.key")
+    assert not (copy / f"{PUBLIC}.part").exists()
+
+
+def test_recipients_data_is_for_its_owner_alone_sealed_or_not(tmp_path: Path) -> None:
+    job = write_job(tmp_path, layout=FRONT + BACK)
+    with pytest.raises(SystemExit):
+        cli.main(["run", str(job), "--json"])
+    assert (tmp_path / "out/pieces.jsonl").stat().st_mode & 0o777 == 0o600
+
+
+def test_the_same_run_is_sealed_in_the_same_bytes(copy: Path, home: Path) -> None:
+    before = {path.name: path.read_bytes() for path in copy.iterdir()}
+    assert seal_run(copy, home / "press.key") == (PUBLIC, SALTS, SEAL)
+    assert {path.name: path.read_bytes() for path in copy.iterdir()} == before

@@ -77,7 +77,7 @@ def test_the_knife_finds_the_run_in_order(made: Path) -> None:
     job = load_job(made.parent / "job.yaml")
     laid = lay_out(job, PEOPLE)
     assert laid is not None
-    found = [number for pile in piles(made, laid.plan.web, laid.order) for number in numbers(pile)]
+    found = [number for pile in piles(made, laid.plan.web, laid.run) for number in numbers(pile)]
     assert [number for number in found if number is not None] == list(range(7, 7 + PEOPLE))
 
 

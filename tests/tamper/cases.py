@@ -402,6 +402,23 @@ def _(t: Tampered) -> None:
     t.refresh()
 
 
+def _thinned(run: re.Match[bytes]) -> bytes:
+    """A run of modules without 30 % of a module at either end; those at the code's own edges stay."""
+    x, y, width = (int(part) for part in run.groups())
+    if x == 0 or x + width == 25:
+        return run[0]
+    return b"%.1f %d %.1f 1 re" % (x + 0.3, y, width - 0.6)
+
+
+@case("the inner modules of a code are thin, and yet it can be read", ["symbol-grade"])
+def _(t: Tampered) -> None:
+    def thin(fragment: bytes) -> bytes:
+        return re.sub(rb" *(\d+) +(\d+) +(\d+) 1 re", _thinned, fragment)
+
+    t.page(0, symbol(SQUARE, thin))
+    t.refresh()
+
+
 @case("the hidden code is printed in magenta too", ["symbol-wrong-plate"])
 def _(t: Tampered) -> None:
     def twice(content: bytes) -> bytes:
@@ -552,6 +569,12 @@ def _(t: Tampered) -> None:
         contents[1] = contents[1].replace(one, other)
 
     t.contents(swap)
+    t.refresh()
+
+
+@case("the microtext is set at half its size", ["type-broken"])
+def _(t: Tampered) -> None:
+    t.page(1, text(FINE, lambda part: re.sub(rb"1 0 0 1 (\d+ \d+) Tm", rb".5 0 0 .5 \1 Tm", part)))
     t.refresh()
 
 

@@ -27,6 +27,7 @@ job: Vouchers
 layout: layout.yaml
 set_aside: continue
 artwork: {accept: [art-bleed, art-font, art-picture-coarse]}
+grade: {least: 3.5, sample: 3}
 records:
   file: list.csv
   language: lang
@@ -46,7 +47,7 @@ front:
   - {name: square, barcode: qr, data: "{{ series.voucher }}/{{ city }}", at: [46 mm, 5 mm], x: 0.508 mm}
   - {name: view, image: "{{ picture }}", box: [48 mm, 30 mm, 16 mm, 12 mm]}
 back:
-  - {name: fine, microtext: "{{ name }} {{ series.voucher }}", box: [4 mm, 4 mm, 50 mm, 1 mm], size: 1 pt}
+  - {name: fine, microtext: "{{ name }} {{ series.voucher }}", box: [4 mm, 4 mm, 50 mm, 1 mm], face: mono, size: 1.2 pt}
   - {name: stub, text: "Stub of {{ name }} {{ series.voucher }}", box: [4 mm, 8 mm, 50 mm, 6 mm], size: 8 pt}
   - {name: secret, text: "GENUINE {{ series.voucher }}", plate: Clear, box: [4 mm, 20 mm, 38 mm, 6 mm], size: 8 pt}
   - {name: hidden, barcode: datamatrix, data: "{{ series.voucher }}", at: [46 mm, 14 mm], x: 0.508 mm, plate: Clear}

@@ -276,6 +276,22 @@ def _(folder: Path) -> None:
         marks(folder, page, without)
 
 
+@case("the register marks are not on Magenta", ["mark-missing"])
+def _(folder: Path) -> None:
+    for page in (0, 1):
+        marks(folder, page, lambda old: old.replace(b"1 1 1 1 k", b"1 0 1 1 k"))
+
+
+@case("one arm of a register mark is not on Yellow, on the front", ["mark-missing", "mark-moved"])
+def _(folder: Path) -> None:
+    def without(old: bytes) -> bytes:
+        found = re.search(rb"1 1 1 1 k\n(\d+ \d+ \d+ \d+ re f)", old)
+        assert found is not None
+        return old.replace(found[0], b"1 1 0 1 k\n" + found[1] + b"\n1 1 1 1 k", 1)
+
+    marks(folder, 0, without)
+
+
 @case("two pieces are told to be in one place", ["place-repeated", "blank-printed"])
 def _(folder: Path) -> None:
     change_places(folder, lambda lines: lines[1].update(place=lines[0]["place"]))
@@ -318,6 +334,79 @@ def _(folder: Path) -> None:
 @case("Clear knocks out among the marks", ["clear-knockout"])
 def _(folder: Path) -> None:
     marks(folder, 0, lambda old: old.replace(b" /Overprint gs", b""))
+
+
+# -- specimens ---------------------------------------------------------------------------------------------------------
+
+#: Deeds done to sheets that have specimens before and after their live frames.
+SPECIMEN_CASES: list[SheetCase] = []
+
+
+def specimen_case(title: str, gives: Iterable[str]) -> Callable[[Deed], Deed]:
+    def keep(deed: Deed) -> Deed:
+        SPECIMEN_CASES.append(SheetCase(title, deed, frozenset(gives)))
+        return deed
+
+    return keep
+
+
+def first_live(folder: Path) -> int:
+    """The first page of the first live frame."""
+    report = json.loads((folder / "report.json").read_bytes())
+    return 2 * int(report["sheets"]["rolls"][0]["leader"])
+
+
+@specimen_case("a live piece stands in the leader", ["specimen-live"])
+def _(folder: Path) -> None:
+    live = first_live(folder)
+
+    def put(pdf: pikepdf.Pdf) -> None:
+        for side in (0, 1):
+            own(pdf.pages[side])["/P1"] = own(pdf.pages[live + side])["/P1"]
+
+    edit(folder, put)
+
+
+@specimen_case("a live back stands in the trailer", ["specimen-live"])
+def _(folder: Path) -> None:
+    live = first_live(folder)
+
+    def put(pdf: pikepdf.Pdf) -> None:
+        own(pdf.pages[-1])["/P3"] = own(pdf.pages[live + 1])["/P3"]
+
+    edit(folder, put)
+
+
+@specimen_case("a specimen stands where a live piece must", ["place-wrong"])
+def _(folder: Path) -> None:
+    live = first_live(folder)
+
+    def put(pdf: pikepdf.Pdf) -> None:
+        for side in (0, 1):
+            own(pdf.pages[live + side])["/P2"] = own(pdf.pages[side])["/P2"]
+
+    edit(folder, put)
+
+
+#: Every frame that follows is another one than it should be.
+SHIFTED = ["frame-missing", "frame-wrong", "frame-code", "slug-wrong", "specimen-live", "blank-printed", "place-wrong"]
+
+
+@specimen_case("a frame of the leader is left out", SHIFTED)
+def _(folder: Path) -> None:
+    def drop(pdf: pikepdf.Pdf) -> None:
+        del pdf.pages[:2]
+
+    edit(folder, drop)
+
+
+@specimen_case("a specimen's code is covered", ["specimen-wrong"])
+def _(folder: Path) -> None:
+    def cover(pdf: pikepdf.Pdf) -> None:
+        form = own(pdf.pages[0])["/P1"]
+        form.write(form.read_bytes() + b"q 0 0 0 0 k 1700 300 1200 1600 re f Q\n")
+
+    edit(folder, cover)
 
 
 # -- against the job ---------------------------------------------------------------------------------------------------
@@ -385,6 +474,16 @@ def _(folder: Path) -> None:
     report = json.loads((folder / "report.json").read_bytes())
     report["sheets"] = None
     (folder / "report.json").write_text(json.dumps(report), "utf-8")
+
+
+@job_case("the job's leader is longer", ["web-differs", "place-order"])
+def _(folder: Path) -> None:
+    retold(folder, "leader: 1 mm", "leader: 300 mm")
+
+
+@job_case("the job's make-ready is longer", ["web-differs", "place-order"])
+def _(folder: Path) -> None:
+    retold(folder, "make_ready: 1 mm", "make_ready: 300 mm")
 
 
 @job_case("the job has no web", ["web-differs"])

@@ -11,12 +11,14 @@ import pytest
 from tests.run.test_sheets import WEB
 from tests.sheeted import Small, judged, lay_run, make_run
 from tests.small import JOB, write_job
-from tests.tamper.sheet_cases import JOB_CASES, SHEET_CASES, SheetCase
+from tests.tamper.sheet_cases import JOB_CASES, SHEET_CASES, SPECIMEN_CASES, SheetCase
 from vdp.job.load import load_job
 from vdp.press.order import arrange
 from vdp.run import run_job
 from vdp.run.screen import Screen
 from vdp.verify.judge import verify_folder
+
+ENDS = "rolls: {leader: 1 mm, trailer: 1 mm}\npress: {metres_a_minute: 20, make_ready: 1 mm}\n"
 
 
 @pytest.fixture(scope="module")
@@ -60,9 +62,17 @@ def test_a_report_whose_sheets_make_no_sense_is_a_finding(folder: Path) -> None:
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     home = tmp_path_factory.mktemp("made") / "job"
-    path = write_job(home, job=JOB + WEB, records="name,lang\n" + "".join(f"Guest{n},en\n" for n in range(14)))
+    path = write_job(home, job=JOB + ENDS + WEB, records="name,lang\n" + "".join(f"Guest{n},en\n" for n in range(14)))
     assert run_job(path, records=None, out=home / "out", workers=1, screen=Screen(io.StringIO())).ok
     return home
+
+
+@pytest.mark.parametrize("case", SPECIMEN_CASES, ids=lambda case: case.title)
+def test_a_deed_done_to_specimens_is_found(case: SheetCase, made: Path, tmp_path: Path) -> None:
+    out = Path(shutil.copytree(made / "out", tmp_path / "out"))
+    assert judged(out).findings == []
+    case.deed(out)
+    assert {finding.code for finding in judged(out).findings} == case.gives
 
 
 @pytest.mark.parametrize("case", JOB_CASES, ids=lambda case: case.title)

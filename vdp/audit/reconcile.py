@@ -1,132 +1,160 @@
-"""What a line's cameras saw against what a run made: every piece gets one status, every copy is counted.
+"""What a line's cameras saw against what a run made: every piece gets one status, every copy one fate.
 
-Lives here: the judgement over reads in the order in which they came.  Not here: files, the ledger.
+Lives here: the judgement over the copies that passed.  Not here: which reads are of one copy (`copies`), files, the
+ledger.
 
-A piece that was not read is never good.  A press that stops and starts again some frames back prints pieces twice: the
-second sighting makes them double, and one copy must be taken out.
+What was not read is never good: a piece is good when one copy of it was read on every side that carries codes, front
+and back of one piece.  A press that stops and starts again some frames back prints pieces twice: the second copy must
+be taken out.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from bisect import bisect_left
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, NamedTuple
+from typing import Literal
 
-Kind = Literal["read", "stop", "restart", "sample", "spoiled", "destroyed"]
-KINDS: tuple[Kind, ...] = ("read", "stop", "restart", "sample", "spoiled", "destroyed")
-Status = Literal["good", "missing", "double", "out_of_order", "wrong_back", "spoiled", "sample", "outstanding"]
-#: Statuses that ask for a piece to be made again.
-AGAIN: tuple[Status, ...] = ("missing", "wrong_back", "spoiled", "sample")
+from vdp.audit.copies import Codes, Copy, Made, Place, Seen, Side, Stranger, put_together
 
-
-class Seen(NamedTuple):
-    """A line of the reads: what happened, the code, the side it was read on ("" where the camera does not say)."""
-
-    line: int
-    kind: Kind
-    code: str = ""
-    side: str = ""
-
-
-class Made(NamedTuple):
-    """A piece: its number, its serials, what each side's codes say, and where it lies in the order off the press."""
-
-    piece: int
-    serials: tuple[str, ...]
-    front: frozenset[str]
-    back: frozenset[str]
-    order: int
+Status = Literal[
+    "good", "out_of_order", "double", "wrong_back", "unread", "spoiled", "sample", "missing", "outstanding"
+]
+#: What becomes of a copy; "" of one that a person must look at, since a side of it was never read.
+Fate = Literal["good", "retained", "spoiled", "missing", ""]
 
 
 @dataclass(slots=True)
 class Reconciled:
-    """`status` by piece; `copies` counted; `strangers` are reads that belong to no piece, by line."""
+    """`status` by piece; `fates` of its copies by piece, that of the copy which counts first (none: outstanding);
+    `stray` copies by piece, which still lie among the good ones and must be taken out."""
 
+    sides: tuple[Side, ...]
     status: dict[int, Status] = field(default_factory=dict)
-    copies: Counter[str] = field(default_factory=Counter)
-    strangers: list[Seen] = field(default_factory=list)
+    fates: dict[int, tuple[Fate, ...]] = field(default_factory=dict)
+    stray: Counter[int] = field(default_factory=Counter)
+    strangers: list[Stranger] = field(default_factory=list)
     stops: int = 0
+    blind: int = 0
+    counted: int | None = None
 
-    def numbers(self) -> dict[str, int]:
+    def again(self) -> list[int]:
+        """Pieces of which no good copy is left and none can be looked at."""
+        return [piece for piece, fates in self.fates.items() if fates and fates[0] not in ("good", "")]
+
+    def statuses(self) -> dict[str, int]:
         """Pieces by status; they add up to all pieces."""
         return dict(sorted(Counter(self.status.values()).items()))
 
+    def numbers(self) -> dict[str, int]:
+        """allocated = good + missing + outstanding, in numbers."""
+        firsts = Counter(fates[0] if fates else "" for fates in self.fates.values())
+        good, missing = firsts["good"], firsts["missing"]
+        return {
+            "allocated": len(self.status),
+            "good": good,
+            "missing": missing,
+            "outstanding": firsts[""] + firsts["spoiled"] + firsts["retained"],
+        }
 
-def reconcile(made: Sequence[Made], seen: Iterable[Seen], *, finished: bool = True) -> Reconciled:
-    """`finished`: the whole run is off the press; else what comes after the last read is outstanding, not missing."""
-    found = Reconciled()
-    owner = _owners(made)
-    fronts: Counter[int] = Counter()
-    backs: Counter[int] = Counter()
-    wrong: set[int] = set()
-    late: set[int] = set()
-    said: dict[int, Status] = {}
-    before: Made | None = None
-    furthest = -1
-    restarted = False
-    for one in seen:
-        if one.kind in ("stop", "restart"):
-            found.stops += one.kind == "stop"
-            restarted = restarted or one.kind == "restart"
-            continue
-        piece = owner.get((one.side, one.code)) or owner.get(("", one.code))
-        if piece is None:
-            found.strangers.append(one)
-            continue
-        if one.kind != "read":
-            found.copies[one.kind] += 1
-            if one.kind in ("sample", "spoiled"):
-                said[piece.piece] = one.kind
-            continue
-        if one.side == "back":
-            backs[piece.piece] += 1
-            if before is not None and before.piece != piece.piece:
-                wrong |= {before.piece, piece.piece}
-            continue
-        fronts[piece.piece] += 1
-        if piece.order < furthest and not restarted and fronts[piece.piece] == 1:
-            late.add(piece.piece)
-        furthest = max(furthest, piece.order)
-        before = piece
-    found.copies["printed"] = sum(fronts.values())
+    def copies(self) -> dict[str, int]:
+        """printed = good + retained + awaiting destruction + missing + unread, in copies.  `printed` is the press's own
+        count where it told one, else everything that was seen or must have been there."""
+        told = Counter(fate for fates in self.fates.values() for fate in fates)
+        return {
+            "printed": sum(told.values()) if self.counted is None else self.counted,
+            "good": told["good"],
+            "retained": told["retained"],
+            "awaiting destruction": told["spoiled"],
+            "missing": told["missing"],
+            "unread": told[""],
+        }
+
+    @property
+    def accounted(self) -> int:
+        """Copies that became something."""
+        return sum(count for what, count in self.copies().items() if what != "printed")
+
+
+def reconcile(
+    made: Sequence[Made], seen: Iterable[Seen], *, finished: bool = True, sides: tuple[Side, ...] = ()
+) -> Reconciled:
+    """`finished`: the whole run is off the press; else what comes after the last read of its lane is outstanding, not
+    missing.  `sides` that the line has cameras for: by default all that carry codes which tell pieces apart."""
+    codes = Codes(made)
+    passed = put_together(codes, seen)
+    due = sides or codes.sides
+    found = Reconciled(due, strangers=passed.strangers, stops=passed.stops, blind=passed.blind, counted=passed.counted)
+    own: dict[int, list[Copy]] = defaultdict(list)
+    furthest: dict[int, Place] = {}
+    for copy in passed.copies:
+        place = copy.owner.place
+        own[copy.owner.piece].append(copy)
+        furthest[place.lane] = max(place, furthest.get(place.lane, place))
+    late = _late(passed.copies)
     for piece in made:
-        found.status[piece.piece] = _status(piece, fronts, wrong, late, said, furthest, finished=finished)
-    found.copies["good"] = sum(status in ("good", "out_of_order", "double") for status in found.status.values())
-    found.copies["extra"] = sum(count - 1 for count in fronts.values() if count > 1)
+        gone_by = finished or piece.place < furthest.get(piece.place.lane, piece.place)
+        status, fates = _judged(piece, own.get(piece.piece, []), due, gone_by=gone_by)
+        found.status[piece.piece] = "out_of_order" if status == "good" and piece.piece in late else status
+        found.fates[piece.piece] = fates
+        found.stray[piece.piece] = fates.count("spoiled") - sum(
+            copy.taken == "spoiled" for copy in own.get(piece.piece, [])
+        )
     return found
 
 
-def _owners(made: Sequence[Made]) -> dict[tuple[str, str], Made]:
-    owner: dict[tuple[str, str], Made] = {}
-    for piece in made:
-        for side, codes in (("front", piece.front), ("back", piece.back)):
-            for code in codes:
-                owner[side, code] = piece
-                owner.setdefault(("", code), piece)
-        for serial in piece.serials:
-            for side in ("", "front", "back"):
-                owner.setdefault((side, serial), piece)
-    return owner
+def _judged(
+    piece: Made, copies: Sequence[Copy], due: tuple[Side, ...], *, gone_by: bool
+) -> tuple[Status, tuple[Fate, ...]]:
+    """A piece by its copies: of several whole ones the first is good, the others are one too many."""
+    if not copies:
+        return ("missing", ("missing",)) if gone_by else ("outstanding", ())
+    live = [copy for copy in copies if not copy.taken]
+    wrong = sum(copy.wrong for copy in live)
+    whole = sum(all(copy.piece(side) is piece for side in due) and not copy.wrong for copy in live)
+    partly = len(live) - wrong - whole
+    taken: list[Fate] = ["retained" if copy.taken == "sample" else "spoiled" for copy in copies if copy.taken]
+    first: list[Fate] = ["good"] if whole else [""] if partly else []
+    surplus: list[Fate] = ["spoiled"] * (len(live) - len(first))
+    fates = (*first, *taken, *surplus)
+    status: Status
+    if wrong:
+        status = "wrong_back"
+    elif len(live) > 1:
+        status = "double"
+    elif live:
+        status = "good" if whole else "unread"
+    else:
+        status = "sample" if all(fate == "retained" for fate in taken) else "spoiled"
+    return status, fates
 
 
-def _status(
-    piece: Made,
-    fronts: Mapping[int, int],
-    wrong: set[int],
-    late: set[int],
-    said: Mapping[int, Status],
-    furthest: int,
-    *,
-    finished: bool,
-) -> Status:
-    number = piece.piece
-    if number in said and fronts.get(number, 0) < 2:  # a second copy may still be good
-        return said[number]
-    if not fronts.get(number, 0):
-        return "missing" if finished or piece.order < furthest else "outstanding"
-    if number in wrong:
-        return "wrong_back"
-    if fronts[number] > 1 and number not in said:
-        return "double"
-    return "out_of_order" if number in late else "good"
+def _late(copies: Sequence[Copy]) -> set[int]:
+    """Pieces that came out of the order of the press: the fewest without which each lane's order holds, from one
+    restart to the next.  Only a piece's first copy counts: a second one is double already."""
+    lanes: dict[tuple[int, int], list[Made]] = defaultdict(list)
+    known: set[int] = set()
+    for copy in copies:
+        if copy.owner.piece not in known and copy.read and copy.read[0][1]:
+            known.add(copy.owner.piece)
+            lanes[copy.stretch, copy.owner.place.lane].append(copy.owner)
+    return {piece.piece for order in lanes.values() for piece in _astray(order)}
+
+
+def _astray(order: Sequence[Made]) -> Iterator[Made]:
+    """All that is not in the longest rising part of `order` (by patience sorting)."""
+    tops: list[Place] = []
+    ends: list[int] = []
+    before: list[int] = []
+    for at, piece in enumerate(order):
+        pile = bisect_left(tops, piece.place)
+        before.append(ends[pile - 1] if pile else -1)
+        tops[pile : pile + 1] = [piece.place]
+        ends[pile : pile + 1] = [at]
+    kept: set[int] = set()
+    at = ends[-1] if ends else -1
+    while at >= 0:
+        kept.add(at)
+        at = before[at]
+    yield from (piece for at, piece in enumerate(order) if at not in kept)

@@ -28,7 +28,7 @@ LEAST: Mapping[str, tuple[int, ...]] = {
     "upce": (4, 6, 10),
     "qr": (5, 7, 11),
     "datamatrix": (5, 7, 10),
-    "micro-qr": (6, 9, 12),
+    "micro-qr": (7, 9, 11),
     "pdf417": (3, 4, 8),
     "aztec": (4, 6, 9),
 }

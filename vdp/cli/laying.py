@@ -15,6 +15,7 @@ from vdp.cli.words import GOOD, AsJson, JobFile, RecordsFile, app, examples, scr
     epilog=examples(
         "vdp plan layouts/theatre_voucher/job.yaml",
         "vdp plan job.yaml --serial LH-000120 --place 1/20/3/2 --out plan",
+        "vdp plan job.yaml --test-frame --out plan",
     )
 )
 def plan(
@@ -30,12 +31,24 @@ def plan(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="Draw the stacks (SVG, PNG) and write plan.csv there.")
     ] = None,
+    test_frame: Annotated[
+        bool,
+        typer.Option("--test-frame", help="Also draw the numbered frame that proves the duplex (true size, PDF)."),
+    ] = False,
     as_json: AsJson = False,
 ) -> int:
-    """Where each number will lie: web, rolls, lanes, stacks; paper, weight and time."""
+    """Where each number will lie: web, rolls, lanes, stacks, presses; paper, toner, weight and time."""
     from vdp.run.plan import plan_job  # noqa: PLC0415  lazy: see the package's docstring
 
-    planned = plan_job(job, records=records, serials=serial or [], places=place or [], out=out, screen=screen())
+    planned = plan_job(
+        job,
+        records=records,
+        serials=serial or [],
+        places=place or [],
+        out=out,
+        screen=screen(),
+        test_frame=test_frame,
+    )
     sys.stdout.write(planned.to_json() if as_json else planned.as_text())
     return GOOD
 

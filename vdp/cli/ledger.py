@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import AsJson, Operator, RecordsFile, app, examples, screen, tell
+from vdp.cli.words import AsJson, Operator, RecordsFile, SealKey, app, examples, judge_key, screen, seal, tell
 
 group = typer.Typer(
     no_args_is_help=True,
@@ -33,6 +33,7 @@ SeriesName = Annotated[
         "vdp reprint out --serial TL27-000017V --second 'B. Ito'",
         "vdp reprint out --range TL27-000017V TL27-000029N --second 'B. Ito'",
         "vdp reprint out --place 'roll 2 frames 120-131 lane 1' --second 'B. Ito'",
+        "vdp reprint out --list floor/reprint.csv --second 'B. Ito'",
     )
 )
 def reprint(
@@ -52,6 +53,10 @@ def reprint(
         list[str] | None,
         typer.Option("--place", metavar="WORDS", help='Such as "roll 2 frames 120-131 lane 1", again for more.'),
     ] = None,
+    listed: Annotated[
+        Path | None,
+        typer.Option("--list", metavar="CSV", help="The reprint.csv of vdp reconcile, or a column of serials."),
+    ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="The reprint's folder (default: beside the run's).")
     ] = None,
@@ -60,17 +65,21 @@ def reprint(
     ] = None,
     records: RecordsFile = None,
     operator: Operator = None,
+    key: SealKey = None,
     as_json: AsJson = False,
 ) -> int:
     """Makes spoiled pieces again, each as it was or under a replacement number, and counts them in the ledger."""
     from vdp.run.desk import desk_of  # noqa: PLC0415  lazy: see the package's docstring
     from vdp.run.reprint import reprint as make_again  # noqa: PLC0415
-    from vdp.run.spoiled import Wish, read_place  # noqa: PLC0415
+    from vdp.run.spoiled import Wish, read_list, read_place  # noqa: PLC0415
 
-    wish = Wish(tuple(serial or ()), span, tuple(map(read_place, place or ())))
+    judge_key(key)
+    several = read_list(listed) if listed is not None else {}
+    wish = Wish(tuple(serial or ()), span, tuple(map(read_place, place or ())), several)
     result = make_again(
         folder, wish, second=second, out=out, job=job, records=records, desk=desk_of(operator), screen=screen()
     )
+    seal(result, key)
     return tell(result, as_json)
 
 
@@ -164,10 +173,22 @@ def destroy(
     return tell(result, as_json)
 
 
-@group.command(epilog=examples("vdp ledger account layouts/ferry_pass/job.yaml"))
-def account(job: Job, ledger: Place = None, as_json: AsJson = False) -> int:
-    """What became of every number and every copy; an account that does not balance is exit 1."""
+@group.command(
+    epilog=examples(
+        "vdp ledger account layouts/ferry_pass/job.yaml",
+        "vdp ledger account layouts/ferry_pass/job.yaml --csv account.csv",
+    )
+)
+def account(
+    job: Job,
+    ledger: Place = None,
+    table: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write it as a table too, a line a series and run.")
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """What became of every number and every copy, by series and run; one that does not balance is exit 1."""
     from vdp.run.account import account as told  # noqa: PLC0415
     from vdp.run.desk import desk_of  # noqa: PLC0415
 
-    return tell(told(job, place=ledger, desk=desk_of()), as_json)
+    return tell(told(job, place=ledger, table=table, desk=desk_of()), as_json)

@@ -7,7 +7,21 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import GOOD, AsJson, JobFile, Operator, RecordsFile, Workers, app, examples, screen, tell
+from vdp.cli.words import (
+    GOOD,
+    AsJson,
+    JobFile,
+    Operator,
+    RecordsFile,
+    SealKey,
+    Workers,
+    app,
+    examples,
+    judge_key,
+    screen,
+    seal,
+    tell,
+)
 
 
 @app.command(
@@ -27,22 +41,40 @@ def run(
         typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler (tcp://host:8786) instead of --workers."),
     ] = None,
     operator: Operator = None,
-    key: Annotated[
+    key: SealKey = None,
+    approved: Annotated[
+        bool,
+        typer.Option("--approved", help="Only if everything is as it was approved (vdp proof --approve)."),
+    ] = False,
+    customer_key: Annotated[
         Path | None,
-        typer.Option("--key", metavar="SECRET", envvar="VDP_SEAL_KEY", help="Seal a good run with this key file."),
+        typer.Option("--customer-key", metavar="PUBLIC", help="The public key that must have signed the approval."),
+    ] = None,
+    approval: Annotated[
+        Path | None,
+        typer.Option("--approval", metavar="FILE", help="The approval (default: approval.json beside the job file)."),
     ] = None,
     as_json: AsJson = False,
 ) -> int:
     """The whole job: read, take numbers, compose, write the run folder, verify the finished files, report."""
-    from vdp.run import run_job  # noqa: PLC0415  lazy: see the file's docstring
+    judge_key(key)
+    from vdp.run import Approval, run_job  # noqa: PLC0415  lazy: see the file's docstring
     from vdp.run.desk import desk_of  # noqa: PLC0415
 
+    if not approved and (customer_key is not None or approval is not None):
+        raise typer.BadParameter("--customer-key and --approval go with --approved")
     desk = desk_of(operator)
-    result = run_job(job, records=records, out=out, workers=workers, screen=screen(), cluster=cluster, desk=desk)
-    if key is not None and result.ok:
-        from vdp.run.sealing import seal_run  # noqa: PLC0415
-
-        result.files += seal_run(Path(result.folder), key)
+    result = run_job(
+        job,
+        records=records,
+        out=out,
+        workers=workers,
+        screen=screen(),
+        cluster=cluster,
+        desk=desk,
+        approval=Approval(approval, customer_key) if approved else None,
+    )
+    seal(result, key)
     return tell(result, as_json)
 
 

@@ -50,7 +50,25 @@ Operator = Annotated[
         "--operator", metavar="NAME", help="Who is named in the ledger (default: VDP_OPERATOR, else the login)."
     ),
 ]
+SealKey = Annotated[
+    Path | None,
+    typer.Option("--key", metavar="SECRET", envvar="VDP_SEAL_KEY", help="Seal a good run with this key file."),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else; progress to stderr.")]
+
+
+Serve = Annotated[bool, typer.Option("--serve", help="Show it all on a local page, until Ctrl+C.")]
+Host = Annotated[
+    str,
+    typer.Option(
+        "--host", metavar="ADDRESS", help="With --serve: bind there (beyond this machine only with --password)."
+    ),
+]
+Port = Annotated[int, typer.Option("--port", min=0, max=65535, help="With --serve: the port (0: a free one).")]
+Password = Annotated[
+    Path | None,
+    typer.Option("--password", metavar="FILE", help="With --serve: let in by the password in FILE, not by a link."),
+]
 
 
 def examples(*lines: str) -> str:
@@ -61,6 +79,22 @@ def screen() -> Screen:
     from vdp.run.screen import Screen  # noqa: PLC0415
 
     return Screen(sys.stderr)
+
+
+def judge_key(key: Path | None) -> None:
+    """Refuses a key that cannot seal before anything is made."""
+    from vdp.run.sealing import read_secret  # noqa: PLC0415
+
+    if key is not None:
+        read_secret(key)
+
+
+def seal(result: Result, key: Path | None) -> None:
+    """Seals the folder of a good result, where a key is given."""
+    from vdp.run.sealing import seal_run  # noqa: PLC0415
+
+    if key is not None and result.ok:
+        result.files = [*result.files, *seal_run(Path(result.folder), key)]
 
 
 def tell(result: Result, as_json: bool) -> int:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from vdp.compose.small import SmallType
 from vdp.errors import RowRefused
 from vdp.job.context import Context
 from vdp.job.template import Template
@@ -33,8 +34,9 @@ class Fit:
     pictures: Mapping[Path, tuple[int, int]]
 
 
-def fit(plan: Plan, context: Context, probe: Probe) -> Fit:
-    """Tries one record.  Raises RowRefused with every reason, each naming the layout item."""
+def fit(plan: Plan, context: Context, probe: Probe, small: SmallType | None = None) -> Fit:
+    """Tries one record.  Raises RowRefused with every reason, each naming the layout item.  `small` judges small type
+    where that is still to be done."""
     reasons: list[str] = []
     needs: dict[str, int] = {}
     pictures: dict[Path, tuple[int, int]] = {}
@@ -44,7 +46,7 @@ def fit(plan: Plan, context: Context, probe: Probe) -> Fit:
         try:
             if step.when is not None and not step.when.holds(context):
                 continue
-            _try(plan, step, context, probe, needs, pictures)
+            _try(plan, step, context, probe, small, needs, pictures)
         except RowRefused as refused:
             reasons.extend(_named(step.name, reason) for reason in refused.reasons)
     if reasons:
@@ -61,6 +63,7 @@ def _try(
     step: Step,
     context: Context,
     probe: Probe,
+    small: SmallType | None,
     needs: dict[str, int],
     pictures: dict[Path, tuple[int, int]],
 ) -> None:
@@ -71,6 +74,8 @@ def _try(
                 frame.check_filled(template.literals, template.values(context))
             else:
                 frame.check(template.render(context))
+            if small is not None and small.is_small(step.style.least or step.style.size):
+                small.text(step.name, *frame.set(template.render(context)))
         case SymbolStep():
             needs[step.name] = need_of(step, payload(step, context), plan.page.dpi)
         case ImageStep():
@@ -78,7 +83,9 @@ def _try(
             if path is not None:
                 pictures[path] = probe(path)
         case MicroStep():
-            micro_glyphs(plan, step, context)
+            glyphs = micro_glyphs(plan, step, context)[0]
+            if small is not None and small.is_small(step.size):
+                small.note(step.name, glyphs, step.size)
         case FixedStep() | FormStep():
             pass
 

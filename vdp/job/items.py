@@ -49,6 +49,10 @@ Area = tuple[Length, Length, PositiveLength, PositiveLength]
 Point = tuple[Length, Length]
 
 
+#: What is done about small type whose letters lose parts or holes at the press's resolution.
+Losses = Literal["refuse", "accept"]
+
+
 class Typed(Placed):
     """Items that set type.  `box` is x, y, width, height; text shrinks from `size` to `least` before it is overfull."""
 
@@ -60,6 +64,7 @@ class Typed(Placed):
     align: Literal["start", "centre", "end", "left", "right"] = "start"
     valign: Literal["top", "middle", "bottom"] = "top"
     one_line: bool = False
+    losses: Losses = "refuse"
 
     @field_validator("least")
     @classmethod
@@ -180,10 +185,13 @@ class MicrotextItem(Placed):
 
     microtext: str
     box: Area
-    face: Name = "mono"
-    size: Annotated[float, BeforeValidator(length), Field(ge=0.5)] = 0.7
+    face: Name = "sans"
+    size: Annotated[float, BeforeValidator(length), Field(ge=0.5)] = 1.0
     leading: PositiveLength | None = None
     reversed: bool = False
+    losses: Losses = "refuse"
+    #: Holds it to ICAO's bound for microprint: by the height of its letters, or by its type size.
+    microprint: Literal["letters", "type"] | None = None
 
 
 class LineItem(Placed):

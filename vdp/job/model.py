@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from vdp.job.finishing import FoldModel, MailModel
+from vdp.job.grading import GradeModel
 from vdp.job.series import Series
 from vdp.job.stock import PackingModel, PressModel, RollsModel, StockModel
 from vdp.job.values import Name, Percent, PlateName, SeriesName
@@ -91,6 +92,7 @@ class JobModel(Model):
     colour: Colour = Colour()
     artwork: Artwork = Artwork()
     toner: Toner = Toner()
+    grade: GradeModel = GradeModel()
     lamp: LampModel = LampModel()
     compression: Literal["fast", "small"] = "fast"
     #: Fields of the records that the finished PDF names in each record's metadata; they may be personal data.
@@ -99,6 +101,8 @@ class JobModel(Model):
     stock: StockModel | None = None
     rolls: RollsModel | None = None
     press: PressModel | None = None
+    #: Presses that share the run, by name; each prints whole blocks, and they end together.
+    presses: Annotated[dict[Name, PressModel], Field(max_length=20)] = Field(default_factory=dict)
     packing: PackingModel | None = None
     fold: FoldModel | None = None
     mail: MailModel | None = None

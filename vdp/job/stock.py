@@ -33,7 +33,12 @@ class StockModel(Model):
 
 
 class RollsModel(Model):
-    """What a printed roll may be, and the web that runs before and after its good frames; `kilograms` without core."""
+    """What a printed roll may be, and the web that runs before and after its good frames; `kilograms` without core.
+
+    `face` is the front's side of the roll, `winds` as seen from the operator's side, `leads` the edge of the front that
+    must come off first: it is held against the web's turn and `rewound`.  `specimen` gives values for fields of the
+    specimens on leader, trailer and make-ready, where the invented ones will not do.
+    """
 
     core: PositiveLength | None = None
     length: PositiveLength | None = None
@@ -41,6 +46,10 @@ class RollsModel(Model):
     kilograms: Annotated[float, Field(gt=0)] | None = None
     leader: Annotated[Length, Field(ge=0)] = 0.0
     trailer: Annotated[Length, Field(ge=0)] = 0.0
+    face: Literal["in", "out"] | None = None
+    winds: Literal["clockwise", "counter_clockwise"] | None = None
+    leads: Literal["head", "right", "foot", "left"] | None = None
+    specimen: dict[str, str] = Field(default_factory=dict)
 
 
 class PackingModel(Model):
@@ -51,11 +60,15 @@ class PackingModel(Model):
 
 
 class PressModel(Model):
-    """How fast the web runs, in metres or feet a minute, and the web that is spent before the first good frame."""
+    """How fast the web runs, in metres or feet a minute, and the web that is spent before the first good frame.
+
+    Of several presses, each may have `rolls` of its own instead of the job's.
+    """
 
     metres_a_minute: Annotated[float, Field(gt=0, le=1000)] | None = None
     feet_a_minute: Annotated[float, Field(gt=0, le=3000)] | None = None
     make_ready: Annotated[Length, Field(ge=0)] = 0.0
+    rolls: RollsModel | None = None
 
     @model_validator(mode="after")
     def _one_speed(self) -> PressModel:

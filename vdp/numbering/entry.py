@@ -19,6 +19,10 @@ import rfc8785
 GENESIS = "0" * 64
 
 STARTED, ALLOCATED = "started", "allocated"
+#: A copy that a restarted press printed once more, and the detail that counts the copies of a number from there: 2, 3 …
+EXTRA = "extra"
+#: A reprint begins.
+AGAIN = "again"
 
 #: What may happen to numbers.  The first two are written by allotting alone; the others as events.
 KINDS: Mapping[str, str] = MappingProxyType(
@@ -26,8 +30,10 @@ KINDS: Mapping[str, str] = MappingProxyType(
         STARTED: "a series was begun; the detail holds its terms, which never change",
         ALLOCATED: "numbers were given to a run, and will be given to no other",
         "issued": "pieces with these numbers were made",
+        EXTRA: "a restarted press printed pieces once more",
         "good": "pieces were seen whole at the end of the line",
         "spoiled": "pieces were spoiled, and await destruction",
+        AGAIN: "a reprint was begun of pieces that were spoiled, missing or kept",
         "made_good": "spoiled pieces were made again under the same numbers",
         "replaced": "spoiled numbers were given up, and others stand for them",
         "voided": "numbers are valid no more",

@@ -247,11 +247,9 @@ def _time(now: datetime) -> str:
 
 
 def _elsewhere(event: Event, known: Entry) -> Fault:
-    """A copy is spoiled once: what is wrong with the one that took its place is that one's."""
+    """A copy is made again once: what is wrong with the one that took its place is that one's."""
     reprint = known.details().get(REPRINT, "")
-    message = (
-        f"the copy of {event.detail.get('serial', event.first)} was {known.kind} before, in reprint {reprint[:12]}"
-    )
+    message = f"the copy of {event.detail.get('serial', event.first)} was made again before, in reprint {reprint[:12]}"
     return Fault(f"series {event.series}", message, "name the folder of that reprint, if its copy is spoiled as well")
 
 

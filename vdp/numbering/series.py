@@ -76,11 +76,11 @@ class Series:
 
     @property
     def capacity(self) -> int:
-        """How many numbers the series holds before it is exhausted (0 when even the first is too large)."""
+        """How many numbers the series holds before it is exhausted."""
         highest: int = len(self.alphabet) ** self.width - 1
         if self.last is not None:
             highest = min(highest, self.last)
-        return max(0, (highest - self.start) // self.step + 1)
+        return (highest - self.start) // self.step + 1
 
     def text(self, index: int, prefix: str | None = None, suffix: str | None = None) -> str:
         """The serial of the 0-based `index`; `prefix` and `suffix` are given exactly when they vary.
@@ -111,6 +111,18 @@ class Series:
             raise self._exhausted(self.start + index * self.step)
         place = index if self._shuffle is None else self._shuffle.at(index)
         return self.start + place * self.step
+
+    def outside(self) -> int:
+        """The least number that the width can write and the series never gives: for specimens.
+
+        Raises CallerError when the series has every one of them.
+        """
+        if self.start > 0:
+            return 0
+        beyond = 1 if self.step > 1 else self.start + self.capacity * self.step
+        if beyond < len(self.alphabet) ** self.width:
+            return beyond
+        raise self._fault("it has every number of its width, and leaves none for specimens", "start it at 1")
 
     def parse(self, text: str, prefix: str | None = None, suffix: str | None = None) -> int:
         """The 0-based index of a serial: the inverse of `text`.

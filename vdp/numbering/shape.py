@@ -79,6 +79,8 @@ def _counts(series: Series) -> Iterator[tuple[str, str]]:
         yield "start is 0 or more, step and width are 1 or more", ""
     if series.width > MOST_WIDTH:
         yield f"a number has at most {MOST_WIDTH} characters, this one {series.width}", ""
+    if series.width >= 1 and len(series.alphabet) > 1 and series.start >= len(series.alphabet) ** series.width:
+        yield f"its first number, {series.start}, is too large for a width of {series.width}", "use a larger width"
     if series.last is not None and series.last < series.start:
         yield f"the last number, {series.last}, comes before the first, {series.start}", ""
     if series.varying and series.prefix:

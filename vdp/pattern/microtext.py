@@ -9,12 +9,6 @@ import math
 from collections.abc import Sequence
 from itertools import accumulate
 
-#: Smallest type size in points below which a warning is given: positive; reversed out or on an invisible plate.
-#: Measured at 1200 dpi (a glyph keeps its holes and parts): regular weights hold from 0.8-1.4 pt positive, 1.2-3 pt
-#: reversed; the thresholds are the job's stated rule, not a standard's.
-SAFE_POSITIVE = 1.0
-SAFE_REVERSED = 2.0
-
 
 def count_lines(height_dots: int, leading_dots: int, size_dots: int) -> int:
     """Lines whose type bodies fit in the height; 0 when not even one does."""

@@ -28,7 +28,8 @@ from vdp.job.items import (
 from vdp.job.load import Job
 from vdp.job.template import Condition, Template, compile_condition, compile_text
 from vdp.marks import PAPER, ImageMark, Ink, Mark, TextMark
-from vdp.pattern.microtext import SAFE_POSITIVE, SAFE_REVERSED, count_lines
+from vdp.pattern.microtext import count_lines
+from vdp.plan.fine import judge_weight, microprint_faults
 from vdp.plan.fixed import ArtInfo, art_mark, box_marks, ink_of, line_mark
 from vdp.plan.numbering import numbering_faults
 from vdp.plan.page import Page, inside, reading_size
@@ -136,8 +137,10 @@ class _Builder:
             case ArtItem():
                 return FixedStep(name, when, (self._art(name, item, where),))
             case BoxItem():
+                judge_weight(name, item, self.page.dpi, where, self.faults, self.warnings)
                 return FixedStep(name, when, tuple(box_marks(self.page, name, item)))
             case LineItem():
+                judge_weight(name, item, self.page.dpi, where, self.faults, self.warnings)
                 return FixedStep(name, when, (line_mark(self.page, name, item),))
             case TextItem() | NumberItem():
                 return self._text(name, when, item, where)
@@ -224,18 +227,7 @@ class _Builder:
         return FixedStep(step.name, step.when, (mark,))
 
     def _micro(self, name: str, when: Condition | None, item: MicrotextItem, where: Callable[..., str]) -> MicroStep:
-        ink = ink_of(item)
-        delicate = item.reversed or bool(ink.spot)
-        safe = SAFE_REVERSED if delicate else SAFE_POSITIVE
-        if item.size < safe:
-            kind = "reversed out" if item.reversed else f"on {ink.spot}" if ink.spot else "positive"
-            self.warnings.append(
-                Finding(
-                    "microtext-small",
-                    where("size"),
-                    f"{name}: microtext of {item.size:g} pt {kind} may close up or break; {safe:g} pt and more is safe",
-                )
-            )
+        self.faults.extend(microprint_faults(name, item, self.setter.faces.face(item.face), where))
         size_dots = item.size * self.page.dpi / 72
         leading = dots(item.leading, self.page.dpi) if item.leading else max(1, math.ceil(size_dots * 1.2))
         box, body = self.page.box(item.box), math.ceil(size_dots)
@@ -252,7 +244,7 @@ class _Builder:
             room=along / size_dots * 1000,
             lines=count_lines(across, leading, body),
             rise=round(size_dots * 0.8),
-            ink=ink,
+            ink=ink_of(item),
             reversed=item.reversed,
             turn=item.turn,
         )

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from vdp.errors import CallerError, Fault
 from vdp.job.load import Job
+from vdp.job.replacing import replacement_faults
 from vdp.job.series import Series as Spec
 from vdp.job.series import varies
 from vdp.job.template import Template, compile_text
@@ -24,10 +25,12 @@ AFFIXES = ("prefix", "suffix")
 def numbering_of(job: Job, environ: Mapping[str, str]) -> dict[str, Series]:
     """Raises CallerError with everything that is wrong with the settings or with a key; `environ` may hold keys."""
     made: dict[str, Series] = {}
-    faults: list[Fault] = []
+    faults = list(replacement_faults(job))
     for name, spec in job.model.series.items():
         try:
             made[name] = _series(job, name, spec, environ)
+            if spec.replacement is not None:
+                _series(job, name, spec.replacing(), environ)
         except CallerError as error:
             faults.extend(_placed(job, name, fault) for fault in error.faults)
     if faults:
@@ -65,7 +68,7 @@ def _series(job: Job, name: str, spec: Spec, environ: Mapping[str, str]) -> Seri
         raise CallerError.one(where, message, "state 'shuffled: true' or 'code:', or leave the key out")
     varying, varying_suffix = varies(spec.prefix), varies(spec.suffix)
     return Series(
-        name,
+        spec.ledger_name(name),
         "" if varying else spec.prefix,
         spec.start,
         spec.step,
@@ -86,6 +89,6 @@ def _series(job: Job, name: str, spec: Spec, environ: Mapping[str, str]) -> Seri
 
 def _placed(job: Job, name: str, fault: Fault) -> Fault:
     """A fault of a series' settings is one of the job file."""
-    if fault.where != f"series {name}":
+    if fault.where not in (f"series {name}", f"series {name}.replacement"):
         return fault
-    return Fault(job.where("job", "series", name), f"series {name}: {fault.message}", fault.mend)
+    return Fault(job.where("job", "series", name), f"{fault.where}: {fault.message}", fault.mend)

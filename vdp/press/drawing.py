@@ -15,6 +15,7 @@ from typing import NamedTuple
 from xml.etree import ElementTree as ET
 
 from vdp.press.order import Order, Stack
+from vdp.press.parts import Arranged
 from vdp.press.xmltext import carried, document
 
 #: Blocks drawn at the beginning and at the end of a roll when it has more than both together.
@@ -37,7 +38,7 @@ class _Grid(NamedTuple):
     block: tuple[int, int]
 
 
-def draw_stacks(order: Order, title: str, label: Callable[[int], str] = str) -> bytes:
+def draw_stacks(order: Arranged, title: str, label: Callable[[int], str] = str) -> bytes:
     """An SVG of every roll's stacks.  `label` gives what a piece is called: its number, or its serial."""
     grid = _measure(order, label)
     svg = ET.Element("svg", xmlns="http://www.w3.org/2000/svg")
@@ -70,7 +71,7 @@ def draw_stacks(order: Order, title: str, label: Callable[[int], str] = str) -> 
     return document(svg)
 
 
-def _draw_roll(svg: ET.Element, order: Order, roll: int, grid: _Grid, top: int, label: Callable[[int], str]) -> int:
+def _draw_roll(svg: ET.Element, order: Arranged, roll: int, grid: _Grid, top: int, label: Callable[[int], str]) -> int:
     """Blocks side by side, the first to come off at the left; → the right edge."""
     blocks = [list(stacks) for _, stacks in groupby(order.stacks(roll), key=lambda stack: stack.block)]
     left = _MARGIN
@@ -87,7 +88,12 @@ def _draw_roll(svg: ET.Element, order: Order, roll: int, grid: _Grid, top: int, 
 
 
 def _draw_block(
-    svg: ET.Element, order: Order, block: list[Stack], grid: _Grid, at: tuple[int, int], label: Callable[[int], str]
+    svg: ET.Element,
+    order: Arranged,
+    block: list[Stack],
+    grid: _Grid,
+    at: tuple[int, int],
+    label: Callable[[int], str],
 ) -> None:
     left, top = at
     group = ET.SubElement(svg, "g", {"class": "block"})
@@ -110,14 +116,14 @@ def _draw_block(
             _rect(tile, x, y + _TILE_HEIGHT - high, grid.tile, high, "url(#blank)", stroke=BLANK)
 
 
-def _measure(order: Order, label: Callable[[int], str]) -> _Grid:
+def _measure(order: Arranged, label: Callable[[int], str]) -> _Grid:
     longest = max(len(label(piece)) for piece in (1, order.pieces, max(1, order.pieces - 1)))
     tile = max(150, round(longest * _CHARACTER) + 16)
     rows = order.along if order.stack == "place" else 1
     return _Grid(tile, (order.lanes * (tile + _GAP) - _GAP, _HEAD + rows * (_TILE_HEIGHT + _GAP) - _GAP))
 
 
-def _summary(order: Order) -> tuple[str, str]:
+def _summary(order: Arranged) -> tuple[str, str]:
     how = {
         "across": "across: each frame in turn",
         "lanes": "lane by lane over the whole run",
@@ -129,11 +135,16 @@ def _summary(order: Order) -> tuple[str, str]:
     return f"{counts} of {order.lanes} lanes × {order.along} along", f"{how} · {cut} · {comes}"
 
 
-def _roll_name(order: Order, roll: int) -> str:
-    return f"Roll {roll} of {order.rolls} · {order.frames_on(roll):,} frames"
+def _roll_name(order: Arranged, roll: int) -> str:
+    said = f"Roll {roll} of {order.rolls} · {order.frames_on(roll):,} frames"
+    if isinstance(order, Order):
+        return said
+    press, lead, tail = order.part_of(roll).press, order.lead(roll), order.tail(roll)
+    ends = f" · {lead:,} frames of specimens before, {tail:,} after" if lead or tail else ""
+    return f"{said}{ends}{f' · press {press}' if press else ''}"
 
 
-def _count(order: Order, stack: Stack) -> str:
+def _count(order: Arranged, stack: Stack) -> str:
     step = f", step {stack.pieces.step}" if order.kind == "across" else ""
     blanks = f" + {stack.blanks:,} blank" if stack.blanks else ""
     return f"{len(stack.pieces):,}{step}{blanks}"

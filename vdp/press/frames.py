@@ -6,12 +6,12 @@ Lives here: how a run's order becomes frames.  Not here: the order (`order`), wh
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from vdp.press.backs import Backs, Heads
 from vdp.press.framecode import CodeKind, FrameName
-from vdp.press.order import Order
+from vdp.press.parts import Run
 from vdp.press.printmarks import MARK_KINDS, Line, MarkKind
 from vdp.press.web import Web
 
@@ -43,33 +43,36 @@ class Frame(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Roll:
     """A roll: its number from 1, how many frames it has, and the frames themselves, to be taken once.  The first
-    `leader` and the last `trailer` frames carry specimens."""
+    `leader` and the last `trailer` frames carry specimens; `ready` of the leader's are make-ready.  `press` prints it.
+    """
 
     number: int
     count: int
     frames: Iterable[Frame]
     leader: int = 0
     trailer: int = 0
+    ready: int = 0
+    press: str = ""
 
 
-def rolls_of(order: Order, leader: int = 0, trailer: int = 0, reprint: int = 0) -> list[Roll]:
+def rolls_of(run: Run, reprint: int = 0) -> list[Roll]:
     """The rolls of a run, each with frames of specimens before and after its own; the first printed is frame 1.
 
     `reprint` is how often all of it was printed again."""
     rolls = []
-    for roll in range(1, order.rolls + 1):
-        count = order.frames_on(roll) + leader + trailer
-        rolls.append(Roll(roll, count, _frames(order, roll, leader, trailer, reprint), leader, trailer))
+    for number in range(1, run.rolls + 1):
+        lead, tail, part = run.lead(number), run.tail(number), run.part_of(number)
+        roll = Roll(number, run.frames_on(number) + lead + tail, (), lead, tail, lead - part.ends.leader, part.press)
+        rolls.append(replace(roll, frames=_frames(run, roll, reprint)))
     return rolls
 
 
-def _frames(order: Order, roll: int, leader: int, trailer: int, reprint: int) -> Iterator[Frame]:
-    specimens = (SPECIMEN,) * (order.lanes * order.along)
-    live = order.frames_on(roll)
-    for frame in range(1, leader + live + trailer + 1):
-        name = FrameName(roll, frame, reprint)
-        if not leader < frame <= leader + live:
-            yield Frame(name, specimens, "SPECIMEN")
+def _frames(run: Run, roll: Roll, reprint: int) -> Iterator[Frame]:
+    specimens = (SPECIMEN,) * (run.lanes * run.along)
+    for frame in range(1, roll.count + 1):
+        name = FrameName(roll.number, frame, reprint)
+        if not roll.leader < frame <= roll.count - roll.trailer:
+            yield Frame(name, specimens, "MAKE-READY SPECIMEN" if frame <= roll.ready else "SPECIMEN")
             continue
-        pieces = (piece - 1 if piece is not None else BLANK for _, piece in order.on_frame(roll, frame - leader))
-        yield Frame(name, tuple(pieces))
+        held = run.on_frame(roll.number, frame - roll.leader)
+        yield Frame(name, tuple(piece - 1 if piece is not None else BLANK for piece in held))

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from itertools import islice
 from typing import NamedTuple
 
-from vdp.press.order import Order
+from vdp.press.parts import Arranged
 
 
 class Band(NamedTuple):
@@ -28,7 +28,7 @@ class Band(NamedTuple):
         return all(after - before == 1 for before, after in zip(self.pieces, self.pieces[1:], strict=False))
 
 
-def bands(order: Order, pieces_a_band: int, bands_a_carton: int) -> Iterator[Band]:
+def bands(order: Arranged, pieces_a_band: int, bands_a_carton: int) -> Iterator[Band]:
     """Every band in order; a stack begins a band of its own, so that none is put together from two."""
     number = 0
     for roll in range(1, order.rolls + 1):

@@ -98,15 +98,16 @@ class RollLimits:
     trailer: float = 0.0
 
 
-def frames_a_roll(limits: RollLimits, paper: Paper, frame: float, where: str) -> int | None:
+def frames_a_roll(limits: RollLimits, paper: Paper | None, frame: float, where: str) -> int | None:
     """The most frames a printed roll may hold under every limit, None where there is none.
 
-    Raises CallerError, with the figures, when not one frame goes on it.
+    Without a paper there is no limit of diameter or weight.  Raises CallerError, with the figures, when not one frame
+    goes on it.
     """
     allowed = [inf if limits.length is None else limits.length]
-    if limits.diameter is not None:
+    if limits.diameter is not None and paper is not None:
         allowed.append(roll_length(limits.diameter, limits.core, paper.caliper))
-    if limits.weight is not None:
+    if limits.weight is not None and paper is not None:
         allowed.append(limits.weight / paper_weight(1.0, paper.width, paper.grams))
     most = min(allowed)
     if not isfinite(most):
@@ -185,12 +186,14 @@ def usage(
     )
 
 
-def roll_warnings(limits: RollLimits, paper: Paper, frames: int, frame: float) -> list[str]:
+def roll_warnings(limits: RollLimits, paper: Paper | None, frames: int, frame: float) -> list[str]:
     """What the biggest printed roll, of `frames` frames, exceeds: sentences with the figures, none when all is well."""
     length = frames * frame + limits.leader + limits.trailer
     warnings = []
     if limits.length is not None and length > limits.length * (1 + 1e-12):
         warnings.append(f"a roll is {metres(length):.1f} m long, and may be {metres(limits.length):.1f} m")
+    if paper is None:
+        return warnings
     diameter = roll_diameter(length, limits.core, paper.caliper)
     if limits.diameter is not None and diameter > limits.diameter * (1 + 1e-12):
         warnings.append(f"a roll is {mm(diameter):.0f} mm across, and may be {mm(limits.diameter):.0f} mm")

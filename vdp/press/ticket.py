@@ -4,8 +4,10 @@ Lives here: elements and attributes.  Not here: what they are worth (`web`, `ord
 
 Facts: STANDARDS §8 and the published schema's names, order and types.  Lengths are in points, paper weight in g/m²,
 thickness in µm; a plate's name is an NMTOKEN, its spelling is in ActualColorName.  The files are imposed already, so
-the ticket asks for printing only, and the layout's positions are told without asking for them to be applied.
-FileSpec/@CheckSum is left out, because XJDF means MD5 by it (from memory); the SHA-256 is a GeneralID.
+the ticket asks for printing only, and the layout's positions are told without asking for them to be applied. Of
+several presses each has a ticket, which is a part of the job (JobPartID).  How the roll is wound has no place that is
+sure (from memory), so it is told as a GeneralID.  FileSpec/@CheckSum is left out, because XJDF means MD5 by it (from
+memory); the SHA-256 is a GeneralID.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from vdp.marks import PROCESS
 from vdp.press.backs import Backs, Heads, back_cell, back_turn
 from vdp.press.stock import Paper, Usage
 from vdp.press.web import Cell, Turn, Web
+from vdp.press.winding import Winding
 from vdp.press.xmltext import carried, document
 from vdp.units import MM_PER_INCH, POINTS_PER_INCH, points
 
@@ -44,8 +47,10 @@ class PrintFile(NamedTuple):
 class Ticket:
     """Everything the ticket says.
 
-    `trim` and `bleed` of a piece's own page in points; `amount` pieces; `front` and `back` name the plates used there;
-    `spots` gives each spot plate's look as CMYK of 0..1; `files` in printing order; `made` when, as ISO 8601, or None.
+    `trim` and `bleed` of a piece's own page in points; `amount` pieces; `front` and `back` name the plates that a
+    piece uses there, `plates` those of the sheets, whose marks use every one; `press` which of several presses, whose
+    `first` roll it is; `spots` gives each spot plate's look as CMYK of 0..1; `files` in printing order; `made` when,
+    as ISO 8601, or None.
     """
 
     job: str
@@ -59,7 +64,11 @@ class Ticket:
     usage: Usage
     front: Sequence[str]
     back: Sequence[str]
+    plates: Sequence[str]
     files: Sequence[PrintFile]
+    winding: Winding
+    press: str = ""
+    first: int = 1
     spots: Mapping[str, tuple[float, float, float, float]] = field(default_factory=dict)
     made: str | None = None
 
@@ -69,12 +78,14 @@ def write_ticket(ticket: Ticket) -> bytes:
     name = carried(ticket.job)
     root = ET.Element("XJDF", {"xmlns": NAMESPACE, "JobID": job_id(ticket.job), "Types": _PROCESSES, "Version": "2.2"})
     root.set("DescriptiveName", name)
+    if ticket.press:
+        root.set("JobPartID", ticket.press)
     if ticket.made is not None:
         created = ET.SubElement(ET.SubElement(root, "AuditPool"), "AuditCreated")
         ET.SubElement(created, "Header", {"AgentName": "vdp", "DeviceID": "vdp", "Time": ticket.made})
     _product(ET.SubElement(root, "ProductList"), ticket, name)
     _node(root, ticket)
-    _run_list(root, ticket.files)
+    _run_list(root, ticket.files, ticket.first)
     _media(root, ticket.paper)
     _colours(root, ticket)
     _layout(root, ticket)
@@ -124,8 +135,8 @@ def _node(root: ET.Element, ticket: Ticket) -> None:
     ET.SubElement(_resource(root, "NodeInfo", "Input"), "NodeInfo", Status="Waiting", TotalDuration=f"PT{seconds}S")
 
 
-def _run_list(root: ET.Element, files: Sequence[PrintFile]) -> None:
-    for number, file in enumerate(files, start=1):
+def _run_list(root: ET.Element, files: Sequence[PrintFile], first: int) -> None:
+    for number, file in enumerate(files, start=first):
         resource = _resource(root, "RunList", "Input")
         ET.SubElement(resource, "GeneralID", IDUsage="SHA-256", IDValue=file.sha256)
         ET.SubElement(resource, "Part", Run=f"Roll{number}")
@@ -150,7 +161,7 @@ def _media(root: ET.Element, paper: Paper) -> None:
 
 def _colours(root: ET.Element, ticket: Ticket) -> None:
     looks: dict[str, tuple[float, ...]] = {**_PROCESS_LOOKS, **ticket.spots}
-    used = list(dict.fromkeys([*ticket.front, *ticket.back]))
+    used = list(dict.fromkeys([*ticket.plates, *ticket.front, *ticket.back]))
     strange = [plate for plate in used if plate not in looks]
     if strange:
         raise OurBug(f"plates without a colour in the ticket: {', '.join(strange)}")
@@ -200,6 +211,7 @@ def _matrix(ticket: Ticket, cell: Cell, turn: Turn, bleed: float) -> str:
 def _output(root: ET.Element, ticket: Ticket) -> None:
     resource = _resource(root, "Component", "Output")
     ET.SubElement(ET.SubElement(resource, "AmountPool"), "PartAmount", Amount=str(ticket.usage.frames))
+    ET.SubElement(resource, "GeneralID", IDUsage="Winding", IDValue=carried(ticket.winding.said))
     size = _numbers(_length(ticket, ticket.web.width), _length(ticket, ticket.web.frame), 0)
     ET.SubElement(resource, "Component", Dimensions=size, MediaRef="Paper", SurfaceCount="2")
 

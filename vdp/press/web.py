@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import inf
 from typing import Literal, NamedTuple
 
 from vdp.errors import CallerError, Fault
@@ -18,6 +19,8 @@ from vdp.marks import Box
 from vdp.units import MM_PER_INCH, dots, mm, points
 
 Turn = Literal[0, 90, 180, 270]
+#: Lengths are held against each other as stated, not as rounded to dots: 6 mm holds two bleeds of 3 mm.
+_AS_GOOD_AS = 1 - 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,8 @@ class Web:
     """The frame, in dots.
 
     `piece` is the trim across and along the web, after turning; `left` and `top` the upper left trim corner of lane 1,
-    place 1; `spare` what the given width and frame leave over, across and along.
+    place 1; `spare` what the given width and frame leave over, across and along (less than 0 where rounding to dots
+    took a little of the margins).
     """
 
     dpi: int
@@ -87,7 +91,7 @@ class Web:
         across, down = self.piece
         x = self.left + (lane - 1) * (across + self.gutters[0])
         y = self.top - (along - 1) * (down + self.gutters[1]) - down
-        inner = [min(self.bleed, gutter) for gutter in self.gutters]
+        inner = [min(self.bleed, gutter // 2) for gutter in self.gutters]
         west = self.bleed if lane == 1 else inner[0]
         east = self.bleed if lane == self.lanes else inner[0]
         north = self.bleed if along == 1 else inner[1]
@@ -130,12 +134,14 @@ def lay_web(wanted: Wanted, trim: tuple[float, float], bleed: float, dpi: int, w
     left, right, head, foot = (dots(margin, dpi) for margin in wanted.margins)
     width = dots(wanted.width, dpi)
     printable = width if wanted.printable is None else dots(wanted.printable, dpi)
-    across = _Row("lanes", "across", wanted.lanes, piece[0], gutters[0], edge, left + right, dpi)
-    along = _Row("pieces", "along", wanted.along, piece[1], gutters[1], edge, head + foot, dpi)
+    tight = [0 < gutter < 2 * wanted.bleed * _AS_GOOD_AS for gutter in (wanted.gutter, wanted.along_gutter)]
+    stated = _stated(wanted, trim)
+    across = _Row("lanes", "across", wanted.lanes, piece[0], gutters[0], edge, left + right, tight[0], stated[0], dpi)
+    along = _Row("pieces", "along", wanted.along, piece[1], gutters[1], edge, head + foot, tight[1], stated[1], dpi)
     frame = along.needs if wanted.frame is None else dots(wanted.frame, dpi)
     faults = [
-        *_does_not_fit(across, printable, "the printable width", where),
-        *_does_not_fit(along, frame, "the frame", where),
+        *_does_not_fit(across, printable, wanted.printable or wanted.width, "the printable width", where),
+        *_does_not_fit(along, frame, wanted.frame or inf, "the frame", where),
         *(Fault(where, message) for row in (across, along) for message in row.gutter_faults()),
     ]
     if faults:
@@ -159,8 +165,18 @@ def lay_web(wanted: Wanted, trim: tuple[float, float], bleed: float, dpi: int, w
     )
 
 
+def _stated(wanted: Wanted, trim: tuple[float, float]) -> tuple[float, float]:
+    """What the rows need across and along, in points as stated."""
+    sizes = trim if wanted.turn in (0, 180) else trim[::-1]
+    left, right, head, foot = wanted.margins
+    across = wanted.lanes * sizes[0] + (wanted.lanes - 1) * wanted.gutter + 2 * wanted.bleed + left + right
+    along = wanted.along * sizes[1] + (wanted.along - 1) * wanted.along_gutter + 2 * wanted.bleed + head + foot
+    return across, along
+
+
 class _Row(NamedTuple):
-    """Equal pieces in a row, in dots; `margins` are both together."""
+    """Equal pieces in a row, in dots; `margins` are both together, `tight` a gutter too narrow for two bleeds, `stated`
+    what the row needs in points, before anything was rounded."""
 
     noun: str
     way: str
@@ -169,6 +185,8 @@ class _Row(NamedTuple):
     gutter: int
     bleed: int
     margins: int
+    tight: bool
+    stated: float
     dpi: int
 
     @property
@@ -188,7 +206,7 @@ class _Row(NamedTuple):
         return f"{' + '.join(parts)} = {self._mm(self.needs)} mm"
 
     def gutter_faults(self) -> Iterator[str]:
-        if self.many > 1 and 0 < self.gutter < 2 * self.bleed:
+        if self.many > 1 and self.tight:
             yield (
                 f"the gutter of {self._mm(self.gutter)} mm {self.way} is less than twice the bleed of "
                 f"{self._mm(self.bleed)} mm: write 0, or at least {self._mm(2 * self.bleed)} mm"
@@ -198,8 +216,9 @@ class _Row(NamedTuple):
         return f"{float(n_dots * MM_PER_INCH / self.dpi):.2f}"
 
 
-def _does_not_fit(row: _Row, room: int, name: str, where: str) -> Iterator[Fault]:
-    if row.needs <= room:
+def _does_not_fit(row: _Row, room: int, stated: float, name: str, where: str) -> Iterator[Fault]:
+    """Margins give up the few dots by which a row that fits as stated is too long when it is rounded."""
+    if row.needs <= room or (row.stated * _AS_GOOD_AS <= stated and row.needs - room <= row.margins):
         return
     lacking = mm(points(row.needs - room, row.dpi))
     per_piece = row.size + row.gutter

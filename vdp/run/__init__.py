@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 from vdp.errors import CallerError, Finding, OurBug
 from vdp.numbering.allot import NumbersMoved
@@ -16,21 +17,33 @@ from vdp.run.cluster import Cluster, reached
 from vdp.run.desk import Desk, desk_of, ledger_of
 from vdp.run.finishing import judge_finishing
 from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of
+from vdp.run.grades import grades_told
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import Opened, open_job
 from vdp.run.packing import put_packing
+from vdp.run.progress import Live, lived
 from vdp.run.reporting import put_report, put_report_pdf
 from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
-from vdp.run.ticket import put_ticket
+from vdp.run.signoff import Approved, check_approved, read_approval
+from vdp.run.specimen import Specimen, specimen_for
+from vdp.run.ticket import put_tickets
 from vdp.run.toner import Toner, measure_run
 from vdp.run.web import Laid, lay_out
 from vdp.verify.judge import verify_folder
 from vdp.verify.verdict import CheckDone, Verdict
+
+
+class Approval(NamedTuple):
+    """A run is to be made under an approval: the file that holds it, and the public key of who must have signed; None
+    for the file beside the job, and for whoever signed."""
+
+    place: Path | None = None
+    customer: Path | None = None
 
 
 def run_job(
@@ -42,30 +55,43 @@ def run_job(
     screen: Screen,
     cluster: str | None = None,
     desk: Desk | None = None,
+    approval: Approval | None = None,
 ) -> Result:
     """Runs a job into its folder.  Raises CallerError for the caller's mistakes; findings are in the Result.
 
     `cluster` is the address of a Dask scheduler, whose machines then work instead of `workers` processes.  `desk` says
-    who makes the run and when (this process's user and clock by default).
+    who makes the run and when (this process's user and clock by default).  With `approval` nothing is made, and no
+    number taken, unless everything is as it was approved.
     """
     desk = desk if desk is not None else desk_of()
     watch = Stopwatch()
     opened = open_job(path, records, desk.environ)
+    approved: Approved | None = None
+    if approval is not None:
+        approved = read_approval(opened.job, *approval)
+        opened = replace(opened, approval=approved.as_json())
     folder = out if out is not None else opened.job.folder / "out"
-    with ledger_of(opened.job, desk) as ledger:
+    with ledger_of(opened.job, desk) as ledger, lived(screen, folder) as live:
         firsts = foreseen(opened, ledger)
         for _ in range(TRIES):
             numbers = Numbers(opened.job, opened.series, firsts)
-            with watch("check"), collector_at_rest(), screen.step("checking", opened.table.count, "records") as tell:
-                intake = take_in(opened.plan, opened.table, numbers, tell)
+            with watch("check"), collector_at_rest(), live.step("checking", opened.table.count, "records") as tell:
+                intake = take_in(opened.plan, opened.table, numbers, tell, live.found)
                 artwork = judge_art(intake.plan)
                 artwork.findings += judge_finishing(intake.plan)
                 intake.warnings[:0] = artwork.warnings
                 laid = lay_out(opened.job, intake.pieces) if intake.pieces else None
+                specimen = specimen_for(intake, laid)
+                intake.warnings += laid.cautions if laid is not None else ()
+            if approved is not None:
+                check_approved(approved, opened, intake)
+                intake.warnings += approved.warnings()
             prepare(folder)
             try:
                 with held(folder), reached(cluster) as far:
-                    return _make(opened, intake, artwork.findings, laid, folder, workers, far, screen, watch, ledger)
+                    return _make(
+                        opened, intake, artwork.findings, laid, specimen, folder, workers, far, live, watch, ledger
+                    )
             except NumbersMoved as moved:
                 firsts = moved.firsts
     raise CallerError.one("ledger", "other runs kept taking numbers while the records were read", "run again")
@@ -76,10 +102,11 @@ def _make(
     intake: Intake,
     blamed: list[Finding],
     laid: Laid | None,
+    specimen: Specimen | None,
     folder: Path,
     workers: int,
     cluster: Cluster | None,
-    screen: Screen,
+    screen: Live,
     watch: Stopwatch,
     ledger: Ledger | None,
 ) -> Result:
@@ -110,15 +137,17 @@ def _make(
         raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")
     sheets = None
     if laid is not None:
-        with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
-            sheets = lay_sheets(folder, book, laid, opened.job, tell)
-            put_ticket(folder, opened.job, laid, made.pieces)
-            put_packing(folder, opened.job, laid.order)
+        with watch("sheets"), screen.step("laying", laid.frames, "frames") as tell:
+            sheets = lay_sheets(folder, book, laid, opened.job, tell, specimen=specimen)
+            intake.warnings += put_tickets(folder, intake.plan, laid)
+            put_packing(folder, opened.job, laid.run)
     put_report(folder, opened, intake, made, None, allotted=allotted, sheets=sheets)
-    pages = 2 * made.pieces + (0 if laid is None else 2 * laid.order.frames)
+    pages = 2 * made.pieces + (0 if laid is None else 2 * laid.frames)
     with watch("verify"), screen.step("verifying", pages, "pages") as tell:
         elsewhere = cluster.elsewhere if cluster is not None else None
-        verdict = verify_folder(folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere)
+        verdict = verify_folder(
+            folder, opened.job, opened.table, workers=workers, progress=tell, elsewhere=elsewhere, found=screen.found
+        )
     with watch("toner"):
         toner = measure_run(folder, opened.job, made.pieces)
     verdict = _with_toner(verdict, toner)
@@ -174,6 +203,7 @@ def _finished(opened: Opened, intake: Intake, made: Made, verdict: Verdict, fold
     result.symbols_expected, result.symbols_decoded = verdict.symbols_expected, verdict.symbols_decoded
     result.serials, result.serials_unique = verdict.serials, verdict.serials_unique
     result.findings += verdict.findings
+    result.told += grades_told(verdict)
     result.files = present(folder)
     result.last = "every check passed" if result.ok else "do not print: see the findings"
     return result

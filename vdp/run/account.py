@@ -1,23 +1,23 @@
-"""Destruction with witnesses, and the account of a ledger: what became of every number and of every copy.
+"""Destruction with witnesses, and the account of a ledger as a table.
 
-Numbers: allocated = good + replaced + voided + missing + outstanding.  Copies: printed = good + retained samples +
-spoiled awaiting destruction + destroyed + missing.  Each side is counted from other entries, so that an account that
-does not balance is found.  Not here: the ledger (`vdp.numbering`), reprints (`reprint`).
+Not here: how numbers and copies are added up (`vdp.audit.account`), reprints (`reprint`).
 """
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
+from typing import Any
 
-from vdp.errors import CallerError, Fault, Finding
+from vdp.audit.account import COPIES, NUMBERS, Account, Number, accounts
+from vdp.errors import CallerError, Fault
 from vdp.job.load import load_job
-from vdp.numbering.entry import Entry, Event
+from vdp.numbering.entry import Event
 from vdp.numbering.ledger import open_ledger
 from vdp.numbering.store import ledger_place
 from vdp.run.desk import Desk
+from vdp.run.reconcile import put_csv, summed
 from vdp.run.result import Result
 from vdp.run.told import read_serial
 
@@ -58,16 +58,17 @@ def destroy(
     with open_ledger(where, operator=desk.operator, now=desk.now, timeout=desk.timeout) as ledger:
         for serial in dict.fromkeys(serials):
             series, index = read_serial(job, serial, None)
-            history = ledger.history(series.name, index)
-            kinds = Counter(entry.kind for entry in history)
+            number = Number.of(ledger.history(series.name, index))
+            waiting = next((run for run, left in number.awaiting().items() if left > 0), None)
             once = f"destroyed/{batch}/{series.name}/{index}"
-            if not kinds["issued"]:
+            if not number.made:
                 faults.append(Fault(f"serial {serial}", "was never issued"))
-            elif kinds["spoiled"] <= kinds["destroyed"] and once not in {entry.once for entry in history}:
+            elif any(entry.once == once for entry in ledger.history(series.name, index)):
+                continue  # told before
+            elif waiting is None:
                 faults.append(Fault(f"serial {serial}", "no spoiled copy of it awaits destruction"))
             else:
-                run = next(entry.run for entry in reversed(history) if entry.kind == "issued")
-                events.append(Event("destroyed", series.name, index, index, run, job.model.job, detail, once))
+                events.append(Event("destroyed", series.name, index, index, waiting, job.model.job, detail, once))
         if faults:
             raise CallerError(faults)
         ledger.append(events)
@@ -83,82 +84,54 @@ def destroy(
     )
 
 
-def account(path: Path, *, place: str | None, desk: Desk) -> Result:
-    """The account of every series of the job's ledger; not ok where it does not balance."""
+def account(path: Path, *, place: str | None, table: Path | None, desk: Desk) -> Result:
+    """The account of every series of the job's ledger, by run; not ok where it does not balance.  `table`: a CSV file
+    to write it into as well."""
     job = load_job(path)
     where = place if place is not None else str(ledger_place(job.folder, job.model.ledger, desk.environ))
-    rows: list[tuple[str, str]] = []
-    listed = []
-    findings: list[Finding] = []
     with open_ledger(where, operator=desk.operator, now=desk.now, write=False, timeout=desk.timeout) as ledger:
-        by_series: dict[str, list[Entry]] = defaultdict(list)
-        for entry in ledger.entries():
-            by_series[entry.series].append(entry)
+        by_run = accounts(ledger.entries())
         shown = ledger.shown
-    for name, entries in sorted(by_series.items()):
-        numbers, copies = _numbers(entries), _copies(entries)
-        listed.append({"series": name, "numbers": numbers, "copies": copies})
-        rows.append((name, _sum("numbers", numbers, "allocated")))
-        rows.append(("", _sum("copies", copies, "printed")))
-        for what, told, total in (("numbers", numbers, "allocated"), ("copies", copies, "printed")):
-            rest = sum(count for key, count in told.items() if key != total)
-            if rest != told[total]:
-                findings.append(
-                    Finding("ledger-account", f"series {name}", f"{told[total]} {what} {total}, {rest} accounted for")
-                )
+    rows: list[tuple[str, str]] = []
+    for name in dict.fromkeys(each.series for each in by_run):
+        whole = Account(name, "")
+        for each in by_run:
+            if each.series == name:
+                whole.add(each)
+        rows += [(name, line) for line in _lines(whole)]
+        rows += [
+            ("", f"run {each.run[:12]}: {line}") for each in by_run if each.series == name for line in _lines(each)
+        ]
+    if table is not None:
+        put_csv(table, [_HEAD, *map(_row, by_run)])
+    findings = [finding for each in by_run for finding in each.findings()]
     return Result(
         ok=not findings,
         title=f"account of ledger {shown}",
         told=rows,
-        entries=listed,
+        entries=[_as_json(each) for each in by_run],
+        files=[table.name] if table is not None else [],
+        folder=str(table.absolute().parent) if table is not None else "",
         findings=findings,
         last="every number and every copy is accounted for" if not findings else "the account does not balance",
     )
 
 
-def _each(entries: Iterable[Entry], *kinds: str) -> Counter[int]:
-    """How often each number had one of these events."""
-    return Counter(index for e in entries if e.kind in kinds for index in range(e.first, e.last + 1))
+_HEAD = ["series", "run", "job", *(f"numbers {key}" for key in NUMBERS), *(f"copies {key}" for key in COPIES), "unseen"]
 
 
-def _numbers(entries: list[Entry]) -> dict[str, int]:
-    allocated = sum(entry.count for entry in entries if entry.kind == "allocated")
-    issued = _each(entries, "issued")
-    replaced, voided, missing = (set(_each(entries, kind)) for kind in ("replaced", "voided", "missing"))
-    gone = replaced | voided | missing
-    spoiled, again = _each(entries, "spoiled"), _each(entries, "made_good")
-    # A number is good when the last copy made of it was not spoiled.
-    good = sum(number not in gone and spoiled[number] <= again[number] for number in issued)
-    waiting = sum(number not in gone and spoiled[number] > again[number] for number in issued)
-    return {
-        "allocated": allocated,
-        "good": good,
-        "replaced": len(replaced),
-        "voided": len(voided - replaced),
-        "missing": len(missing - replaced - voided),
-        "outstanding": allocated - len(issued) + waiting,
-    }
+def _row(each: Account) -> list[str]:
+    numbers, copies = (each.numbers[key] for key in NUMBERS), (each.copies[key] for key in COPIES)
+    return [each.series, each.run, each.job, *map(str, numbers), *map(str, copies), str(each.unseen)]
 
 
-def _copies(entries: list[Entry]) -> dict[str, int]:
-    issued, again = _each(entries, "issued"), _each(entries, "made_good")
-    spoiled, destroyed = _each(entries, "spoiled"), _each(entries, "destroyed")
-    retained, missing = _each(entries, "retained"), _each(entries, "missing")
-    gone = set(_each(entries, "replaced", "voided"))
-    good = 0
-    for number in issued:
-        held = 1 + again[number] - spoiled[number] - retained[number] - missing[number]
-        good += held if number not in gone else 0
-    return {
-        "printed": sum(issued.values()) + sum(again.values()),
-        "good": good,
-        "retained": sum(retained.values()),
-        "awaiting destruction": sum(spoiled.values()) - sum(destroyed.values()),
-        "destroyed": sum(destroyed.values()),
-        "missing": sum(missing.values()),
-    }
+def _as_json(each: Account) -> dict[str, Any]:
+    numbers = {key: each.numbers[key] for key in NUMBERS}
+    copies = {key: each.copies[key] for key in COPIES}
+    return {"series": each.series, "run": each.run, "numbers": numbers, "copies": copies, "unseen": each.unseen}
 
 
-def _sum(what: str, told: dict[str, int], total: str) -> str:
-    parts = " + ".join(f"{count:,} {key}" for key, count in told.items() if key != total)
-    return f"{told[total]:,} {what} {total} = {parts}"
+def _lines(each: Account) -> Iterator[str]:
+    yield f"numbers {summed({key: each.numbers[key] for key in NUMBERS}, 'allocated')}"
+    unseen = f"; {each.unseen:,} more were made and are not told of yet" if each.unseen else ""
+    yield f"copies {summed({key: each.copies[key] for key in COPIES}, 'printed')}{unseen}"

@@ -9,6 +9,7 @@ from vdp.errors import CallerError, Finding
 from vdp.job.load import load_job
 from vdp.records.table import open_table
 from vdp.run.clock import Stopwatch
+from vdp.run.grades import grades_told
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.verify.judge import verify_folder
@@ -39,6 +40,7 @@ def verify_again(folder: Path, *, job: Path | None, records: Path | None, worker
         findings=findings,
         folder=str(folder),
         seconds=watch.seconds,
+        told=grades_told(verdict),
         last="every check passed" if not findings else "do not print: see the findings",
     )
 
@@ -49,7 +51,7 @@ def own_findings(folder: Path) -> list[Finding]:
         report = json.loads((folder / "report.json").read_bytes())
         verified, told = report["verified"], report["findings"]
         found = [Finding(str(f["code"]), str(f["where"]), str(f["message"])) for f in told]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return []  # a report that cannot be read is among the verifier's own findings
     if verified is not True:
         return [Finding("run-unfinished", "report.json", "the run ended before its files were verified")]

@@ -16,6 +16,7 @@ from vdp.job.postscript import as_pdf
 from vdp.pdf.art import is_pdf
 from vdp.plan.build import Plan
 from vdp.plan.steps import ImageStep
+from vdp.run.folder import put
 from vdp.units import mm
 from vdp.verify.preflight.artwork import judge_artwork, picture_of
 from vdp.verify.preflight.concern import CAUTIONS, Concern, Limits, Wanted
@@ -47,7 +48,7 @@ def judge_art(plan: Plan, pictures: Path | None = None) -> Artwork:
             message = concern.message
             if pictures is not None and (png := picture_of(shown, max(1, concern.page), concern.area)) is not None:
                 name = f"art-{number:02d}-{concern.code}.png"
-                (pictures / name).write_bytes(png)
+                put(pictures / name, png)
                 message += f" (see {name})"
             _take(job, found, Finding(concern.code, _where(job, path, concern), message))
     for finding in _record_pictures(plan):

@@ -1,74 +1,33 @@
 """`vdp audit`: sealed runs judged from their folders and a public key alone, one by one and against one another.
 
-Lives here: what is judged, in which order, and what is told.  Not here: seals (`sealing`), pages (`vdp.verify`).
+Lives here: what is judged, and in which order.  Not here: what it came to (`vdp.audit.opinion`), one folder's seal
+(`sealed`), serials (`vdp.audit.register`), the ledger (`traced`), pages (`vdp.verify`).
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
-from typing import Any
 
-from vdp.audit.report import Check, Report, write_report
-from vdp.audit.seal import proves
+from vdp.audit.opinion import Audit, Run
+from vdp.audit.paper import write_audit
+from vdp.audit.proof import MOST_PROOF, Proven, judge_proof
+from vdp.audit.register import Register, in_order
+from vdp.audit.report import Check
 from vdp.errors import CallerError, Finding
 from vdp.job.faces import builtin_faces
-from vdp.numbering.ledger import open_ledger
 from vdp.run.again import own_findings
-from vdp.run.desk import desk_of
-from vdp.run.folder import put_json
+from vdp.run.desk import Desk, desk_of
+from vdp.run.folder import prepare, put_json, sha256_of
+from vdp.run.rest import collector_at_rest
 from vdp.run.screen import Screen
-from vdp.run.sealing import PUBLIC, judge_seal, read_public
+from vdp.run.sealed import REPORT, Sealed, judge_lines, open_sealed
+from vdp.run.sealing import DATA, SEAL, read_public
+from vdp.run.traced import Traced, trace
 from vdp.verify.judge import verify_folder
 
-REPORT, JSON = "audit.pdf", "audit.json"
-
-
-@dataclass(slots=True)
-class Audit:
-    """What an audit came to; `checks` in the order in which they were made."""
-
-    folders: list[str]
-    pieces: int = 0
-    serials: int = 0
-    serials_unique: int = 0
-    pages: int = 0
-    findings: list[Finding] = field(default_factory=list)
-    checks: list[Check] = field(default_factory=list)
-    unchecked: list[str] = field(default_factory=list)
-
-    @property
-    def ok(self) -> bool:
-        return not self.findings
-
-    def as_dict(self) -> dict[str, Any]:
-        return {
-            "ok": self.ok,
-            "runs": self.folders,
-            "pieces": self.pieces,
-            "serials": self.serials,
-            "serials_unique": self.serials_unique,
-            "pages": self.pages,
-            "checks": [{"what": c.what, "how": c.how, "count": c.count, "good": c.good} for c in self.checks],
-            "not_checked": self.unchecked,
-            "findings": [finding.as_json() for finding in self.findings],
-        }
-
-    def to_json(self) -> str:
-        return json.dumps(self.as_dict(), ensure_ascii=False) + "\n"
-
-    def as_text(self) -> str:
-        serials = f"{self.serials:,} serials, {self.serials_unique:,} unique"
-        lines = [f"{len(self.folders)} runs, {self.pieces:,} pieces, {serials}"]
-        lines += [f"  {'good' if c.good else 'bad ':<5}{c.what}: {c.count} ({c.how})" for c in self.checks]
-        lines += [f"  not checked  {said}" for said in self.unchecked]
-        lines += [f"  {f.code}  {f.where}: {f.message}" for f in self.findings[:40]]
-        lines.append(
-            "  nothing was found" if self.ok else f"  {len(self.findings)} findings: these runs cannot be relied on"
-        )
-        return "\n".join(lines) + "\n"
+FILED_PDF, FILED_JSON = "audit.pdf", "audit.json"
 
 
 def audit_runs(
@@ -80,115 +39,172 @@ def audit_runs(
     workers: int,
     out: Path | None,
     screen: Screen,
+    desk: Desk | None = None,
 ) -> Audit:
-    """Raises CallerError for what is no key, no ledger, or no run folder."""
+    """Raises CallerError for what is no key, no ledger, or no run folder.  `desk` says who audits and when."""
+    desk = desk if desk is not None else desk_of()
     public = None if key is None else read_public(key)
-    audit = Audit([str(folder) for folder in folders])
-    for folder in folders:
-        if not (folder / "report.json").is_file():
-            raise CallerError.one(str(folder), "is not a run folder: it has no report.json", "name the folder of a run")
-    seals, serials = _seals(folders, public), _serials(audit, folders)
-    _step(audit, "Seals", "signature, hashes of every file, hash tree, counts", seals, lambda: f"{len(folders)} runs")
-    _step(audit, "Serials", "each once, within and across the runs", serials, lambda: f"{audit.serials:,}")
-    if ledger is None:
-        audit.unchecked.append(
-            "the ledger: none was named, so its chain and what it knows of these numbers were not looked at"
-        )
-    else:
-        _step(audit, "Ledger", "every entry follows from the one before", _chain(ledger), lambda: ledger)
-    if decode:
-        found = _decoded(audit, folders, workers, screen)
-        _step(audit, "Finished files", "pages read and symbols decoded again", found, lambda: f"{audit.pages:,} pages")
-    else:
-        audit.unchecked.append("the finished pages: they were not decoded again")
-    audit.unchecked.append("what was printed: an audit sees files, not paper")
+    given = _different(folders)
+    audit = Audit(auditor=desk.operator, time=desk.now().isoformat(timespec="seconds"))
+    audit.key, audit.ledger = "" if public is None else public.hex(), ledger or ""
+    if len(given) < len(folders):
+        audit.unchecked.append(f"nothing twice: {len(folders) - len(given)} folders were named again, and counted once")
+    sealed = [open_sealed(folder, public) for folder in given]
+    twice, register = _twice(sealed), Register()
+    lines = _read(sealed, twice, register, screen)
+    how = "signature, hash of every file, report, hash tree, lines"
+    _step(audit, "Seals", how, _seals(sealed, lines), f"{len(given)} runs")
+    _step(audit, "Runs", "each run given once", twice.values(), f"{len(given) - len(twice)} different")
+    audit.serials, audit.serials_unique, audit.reprinted = register.serials, register.unique, register.copies
+    how = "form, check characters, the number allotted to each piece, none missing, each once in all runs"
+    _step(audit, "Serials", how, register.findings(), f"{audit.serials:,}")
+    audit.runs = [_run(each, register) for each in sealed]
+    audit.pieces = sum(each.pieces for at, each in enumerate(sealed) if at not in twice)
+    _ledger(audit, [each for at, each in enumerate(sealed) if at not in twice], register, ledger, desk)
+    _pages(audit, sealed, decode, workers, screen)
+    audit.unchecked += _unchecked(sealed, register)
     if out is not None:
-        _put(audit, out)
+        _file(audit, out)
     return audit
 
 
-def _step(audit: Audit, what: str, how: str, found: Iterator[Finding], count: Callable[[], str]) -> None:
-    """Takes a check's findings; `count` is asked when they are all there."""
+def _step(audit: Audit, what: str, how: str, found: Iterable[Finding], count: str) -> None:
+    """Takes a check's findings."""
     findings = list(found)
     audit.findings += findings
-    audit.checks.append(Check(what, how, count(), not findings))
+    audit.checks.append(Check(what, how, count, not findings))
 
 
-def _seals(folders: Sequence[Path], key: bytes | None) -> Iterator[Finding]:
+def _different(folders: Sequence[Path]) -> list[Path]:
+    """The folders, each once.  Raises CallerError for those that are none of a run."""
+    given: dict[Path, Path] = {}
     for folder in folders:
-        yield from judge_seal(folder, key)
-        yield from own_findings(folder)
+        with suppress(OSError):
+            if (folder / REPORT).is_file():
+                given.setdefault(folder.resolve(), folder)
+                continue
+        raise CallerError.one(str(folder), "is not a run folder: it has no report.json", "name the folder of a run")
+    return list(given.values())
 
 
-def _serials(audit: Audit, folders: Sequence[Path]) -> Iterator[Finding]:
-    """By series and text: the same number in two series is two numbers."""
-    seen: dict[tuple[str, str], str] = {}
-    for folder in folders:
-        path = folder / PUBLIC if (folder / PUBLIC).is_file() else folder / "pieces.jsonl"
-        try:
-            with path.open("rb") as lines:
-                for line in lines:
-                    told = json.loads(line)
-                    audit.pieces += 1
-                    for series, serial in told["serials"].items():
-                        audit.serials += 1
-                        where = f"{folder}, piece {told['piece']}"
-                        before = seen.setdefault((series, serial), where)
-                        if before != where and not _reprinted(told):
-                            yield Finding("audit-serial-twice", where, f"{series} {serial} is also {before}")
-        except (OSError, ValueError, KeyError, TypeError) as error:
-            yield Finding("seal-broken", str(path), f"cannot be read: {type(error).__name__} {error}")
-    audit.serials_unique = len(seen)
+def _twice(sealed: Sequence[Sealed]) -> dict[int, Finding]:
+    """Folders, by their places, that hold a run that another one before them holds: their numbers are not counted."""
+    seen: dict[str, Sealed] = {}
+    twice = {}
+    for at, each in enumerate(sealed):
+        if each.claims is None:
+            continue
+        before = seen.setdefault(each.claims.run, each)
+        if before is not each:
+            message = f"it is of run {each.claims.run}, as is {before.folder}: a copy, or the run printed twice"
+            twice[at] = Finding("audit-run-twice", str(each.folder), message)
+    return twice
 
 
-def _reprinted(told: dict[str, Any]) -> bool:
-    """Whether the line says that it is a piece made good."""
-    return bool(told.get("reprint"))
+def _read(
+    sealed: Sequence[Sealed], twice: Mapping[int, Finding], register: Register, screen: Screen
+) -> dict[int, list[Finding]]:
+    """Every line of every folder, once; what is wrong with the lines by the folder's place."""
+    found = {}
+    with collector_at_rest(), screen.step("reading", sum(each.due for each in sealed), "pieces") as tell:
+        done = 0
+        for at in in_order([each.claims for each in sealed]):
+            each = sealed[at]
+            take = None if at in twice else register.folder(str(each.folder), each.claims)
+            found[at] = list(judge_lines(each, take))
+            done += each.pieces
+            tell(done)
+    return found
 
 
-def _chain(ledger: str) -> Iterator[Finding]:
-    desk = desk_of()
-    with open_ledger(ledger, operator=desk.operator, now=desk.now, write=False) as opened:
-        yield from opened.verify_chain()
+def _seals(sealed: Sequence[Sealed], lines: Mapping[int, Sequence[Finding]]) -> Iterator[Finding]:
+    for at, each in enumerate(sealed):
+        yield from each.found
+        yield from lines[at]
+        for own in own_findings(each.folder):
+            yield Finding(own.code, f"{each.folder}: {own.where}", own.message)
 
 
-def _decoded(audit: Audit, folders: Sequence[Path], workers: int, screen: Screen) -> Iterator[Finding]:
-    for folder in folders:
-        with screen.step("decoding", None, "pages") as tell:
-            verdict = verify_folder(folder, workers=workers, progress=tell)
-        audit.pages += verdict.pages
-        for finding in verdict.findings:
-            yield Finding(finding.code, f"{folder}: {finding.where}", finding.message)
-
-
-def _put(audit: Audit, out: Path) -> None:
-    out.mkdir(parents=True, exist_ok=True)
-    put_json(out / JSON, audit.as_dict())
-    report = Report(
-        title="Audit of sealed runs",
-        good=audit.ok,
-        facts=(
-            ("Runs", "; ".join(audit.folders)),
-            ("Pieces", f"{audit.pieces:,}"),
-            ("Serials", f"{audit.serials:,}, {audit.serials_unique:,} different"),
-            ("Not checked", "; ".join(audit.unchecked)),
-            ("Signed off", "name                                   date                          signature"),
-        ),
-        checks=tuple(audit.checks),
-        findings=tuple(audit.findings),
-        warnings=(),
-        set_aside=(),
-        shown=(),
+def _run(each: Sealed, register: Register) -> Run:
+    claims, path = each.claims, each.folder / SEAL
+    seal = sha256_of(path) if path.is_file() else ""
+    if claims is None:
+        return Run(str(each.folder), pieces=each.pieces, seal=seal)
+    return Run(
+        folder=str(each.folder),
+        job=claims.job,
+        run=claims.run,
+        copy=claims.copy,
+        of="" if claims.copied is None else claims.copied.of,
+        pieces=each.pieces,
+        set_aside=claims.set_aside,
+        seal=seal,
+        head=claims.ledger,
+        numbers=register.spans(str(each.folder)),
     )
-    write_report(out / REPORT, report, builtin_faces()["sans"].path)
 
 
-def check_proof(path: Path, key: Path) -> bool:
-    """Whether a proof for one piece holds.  Raises CallerError for what is no proof."""
+def _ledger(audit: Audit, sealed: Sequence[Sealed], register: Register, ledger: str | None, desk: Desk) -> None:
+    if ledger is None:
+        audit.unchecked.append(
+            "the ledger: none was named, so its chain, and what it knows of these numbers, were not looked at"
+        )
+        return
+    traced: Traced = trace(ledger, sealed, register, desk)
+    audit.ledger = traced.shown
+    how = "guards, chain, the heads that were sealed, numbers and reprints of each run"
+    _step(audit, "Ledger", how, traced.findings, f"{traced.entries:,} entries")
+    audit.figures += traced.figures
+    audit.unchecked += traced.unchecked
+
+
+def _pages(audit: Audit, sealed: Sequence[Sealed], decode: bool, workers: int, screen: Screen) -> None:
+    """The finished files, all of them; those without pieces.jsonl have nothing that they could be held against."""
+    if not decode:
+        audit.unchecked.append("the finished pages: they were not decoded again")
+        return
+    findings: list[Finding] = []
+    for each in sealed:
+        if not each.with_data:
+            audit.unchecked.append(
+                f"the pages of {each.folder}: {DATA} is not there, so they have nothing to be held to"
+            )
+            continue
+        with screen.step("decoding", None, "pages") as tell:
+            verdict = verify_folder(each.folder, workers=workers, progress=tell)
+        audit.pages += verdict.pages
+        findings += [Finding(f.code, f"{each.folder}: {f.where}", f.message) for f in verdict.findings]
+    how = "in full: each page and sheet read, each symbol decoded, each number read again"
+    _step(audit, "Finished files", how, findings, f"{audit.pages:,} pages")
+
+
+def _unchecked(sealed: Sequence[Sealed], register: Register) -> Iterator[str]:
+    for each in sealed:
+        if each.with_data and each.seal is not None and each.salts is None:
+            yield f"the data hashes of {each.folder}: the salts are not there"
+        elif each.seal is not None and not each.with_data:
+            yield f"the recipients' data of {each.folder}: it was removed, as it may be; the public lines were judged"
+        copied = each.claims.copied if each.claims is not None else None
+        if copied is not None and copied.of not in register.runs:
+            yield f"what {each.folder} repeats: the folder of run {copied.of[:12]}… was not given"
+    yield from register.unseen()
+    yield "rows of the records: an audit has no list to hold the pieces against (vdp verify --job --records has)"
+    yield "what was printed: an audit sees files, not paper"
+
+
+def _file(audit: Audit, out: Path) -> None:
+    prepare(out)
+    put_json(out / FILED_JSON, audit.as_dict())
+    write_audit(out / FILED_PDF, audit, builtin_faces()["sans"].path)
+
+
+def check_proof(path: Path, key: Path) -> Proven:
+    """What a proof for one piece comes to.  Raises CallerError for a file that cannot be read."""
+    public = read_public(key)
     try:
-        proof = json.loads(path.read_bytes())
-    except (OSError, ValueError) as error:
-        raise CallerError.one(
-            str(path), f"is no proof: {error}", "name the file that vdp audit --prove wrote"
-        ) from error
-    return isinstance(proof, dict) and proves(proof, read_public(key))
+        with path.open("rb") as file:
+            data = file.read(MOST_PROOF + 1)
+    except OSError as error:
+        message, mend = f"cannot be read: {error.strerror}", "name the file that vdp audit --prove wrote"
+        raise CallerError.one(str(path), message, mend) from error
+    return judge_proof(data, public)

@@ -14,6 +14,7 @@ from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.specimen import specimen_for
 from vdp.run.web import lay_out
 
 
@@ -28,7 +29,9 @@ def check_job(path: Path, *, records: Path | None, screen: Screen, pictures: Pat
     with screen.step("checking", None, "records") as progress:
         intake = take_in(opened.plan, opened.table, numbers, progress)
     if intake.pieces:
-        lay_out(opened.job, intake.pieces)
+        laid = lay_out(opened.job, intake.pieces)
+        specimen_for(intake, laid)
+        intake.warnings += laid.cautions if laid is not None else ()
     missing = missing_numbers(intake)
     stop = opened.job.model.set_aside == "stop"
     artwork = judge_art(intake.plan, pictures)

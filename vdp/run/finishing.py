@@ -14,7 +14,7 @@ from vdp.job.load import Job
 from vdp.marks import Box
 from vdp.plan.build import Plan
 from vdp.plan.neighbours import printed_areas
-from vdp.plan.page import inside, overlaps
+from vdp.plan.page import inside
 from vdp.plan.steps import SymbolStep, TextStep
 from vdp.plan.symbols import box_of, extent
 from vdp.press.clearance import Named, on_bare, too_near, window_faults
@@ -85,8 +85,9 @@ def _faults(plan: Plan) -> Iterator[Fault]:
     for number, counterfoil in enumerate(finish.counterfoils, 1):
         for part, area in enumerate(counterfoil.parts, 1):
             if not any(_shows(plan, step, counterfoil.series, plan.page.box(area)) for step in plan.sides[0].steps):
-                said = f"part {part} of counterfoil {number} does not carry a serial of '{counterfoil.series}'"
-                yield Fault(where, said, "put the number or a code with it into that part of the front")
+                said = f"part {part} of counterfoil {number} does not surely carry the serial of '{counterfoil.series}'"
+                mend = "put the number or a code with it wholly into that part of the front, without 'when'"
+                yield Fault(where, said, mend)
 
 
 def _lines(plan: Plan, folding: Folding | None) -> Iterator[Named]:
@@ -139,10 +140,13 @@ def _window(plan: Plan, printed: list[Named], where: str) -> Iterator[Fault]:
 
 
 def _shows(plan: Plan, step: object, series: str, area: Box) -> bool:
+    """Whether every piece surely shows the serial wholly within the area by this item."""
     if isinstance(step, TextStep):
-        return any(series in template.series for template in step.wordings.values()) and overlaps(step.box, area)
+        told = all(series in template.series for template in step.wordings.values())
+        return step.when is None and told and inside(step.box, area)
     if isinstance(step, SymbolStep) and step.name in plan.needs:
-        return series in step.template.series and overlaps(box_of(step, *extent(step, plan.needs[step.name])), area)
+        box = box_of(step, *extent(step, step.fixed or plan.needs[step.name]))
+        return step.when is None and series in step.template.series and inside(box, area)
     return False
 
 

@@ -16,17 +16,23 @@ from vdp.errors import CallerError
 #: Everything a run may put into its folder, in the order it is told.
 FILES = (
     *("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf"),
-    *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "seal.json"),
+    *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "pieces.salts", "seal.json"),
 )
+
+#: Files of a roll or a press, beside the one that is for all.
+_APART = {
+    "sheets.pdf": ("sheets-[0-9][0-9][0-9].pdf", "sheets-[0-9][0-9][0-9][0-9]*.pdf"),
+    "ticket.xjdf": ("ticket-*.xjdf",),
+}
 
 
 def present(folder: Path) -> list[str]:
-    """What of a run is in its folder, in the order it is told; rolls that have a file of their own after the whole."""
-    rolls = sorted(path.name for path in folder.glob("sheets-[0-9][0-9][0-9].pdf"))
-    names = [name for name in FILES if (folder / name).exists()]
-    at = 1 + FILES.index("sheets.pdf")
-    before = [name for name in names if FILES.index(name) < at]
-    return [*before, *rolls, *names[len(before) :]]
+    """What of a run is in its folder, in the order it is told; files of one roll or press after that of the whole."""
+    found = []
+    for name in FILES:
+        found += [name] if (folder / name).exists() else []
+        found += sorted(path.name for pattern in _APART.get(name, ()) for path in folder.glob(pattern))
+    return found
 
 
 def sha256_of(path: Path) -> str:
@@ -50,11 +56,18 @@ def prepare(folder: Path) -> None:
         ) from error
 
 
-def put(path: Path, data: bytes) -> None:
+def owners_own(path: str, flags: int) -> int:
+    """Opens a file that its owner alone may read (an `opener`): recipients' data, or a key."""
+    handle = os.open(path, flags, 0o600)
+    os.fchmod(handle, 0o600)
+    return handle
+
+
+def put(path: Path, data: bytes, *, private: bool = False) -> None:
     """Writes a file aside, flushes it to disk, then renames it into place.  Raises CallerError on a full disk."""
     part = path.with_name(path.name + ".part")
     try:
-        with part.open("wb") as file:
+        with open(part, "wb", opener=owners_own if private else None) as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())

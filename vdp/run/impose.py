@@ -20,11 +20,13 @@ from vdp.press.framecode import FrameWriter, measure_code
 from vdp.press.frames import BLANK, SheetPlan, rolls_of
 from vdp.press.laying import around, lay_frame, sides_of
 from vdp.press.order import Order
+from vdp.press.parts import whole
 from vdp.press.printmarks import MarksWanted, plan_marks
 from vdp.press.standins import blank_marks
 from vdp.run.folder import sha256_of
+from vdp.run.rolls import order_of
 from vdp.run.sheets import file_name
-from vdp.run.web import order_of, web_of
+from vdp.run.web import web_of
 from vdp.text.faces import Faces
 from vdp.text.fit import Setter
 from vdp.units import dots
@@ -109,7 +111,7 @@ def _write(
     trim = (bleed, bleed, dots(pages.trim[0], dpi), dots(pages.trim[1], dpi))
     blank = blank_marks(trim, setter, dpi)
     sides = sides_of(web, plan.backs)
-    rolls, names, done = rolls_of(order), [], 0
+    rolls, names, done = rolls_of(whole(order)), [], 0
     for group in [[roll] for roll in rolls] if model.web.apart else [rolls]:
         name = file_name(group[0].number) if model.web.apart else "sheets.pdf"
         book = SheetBook(

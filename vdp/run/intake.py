@@ -12,11 +12,13 @@ from pathlib import Path
 
 from vdp.compose.fit import fit
 from vdp.compose.piece import Accepted
+from vdp.compose.small import SmallType
 from vdp.errors import CallerError, Finding, OurBug, RowRefused
 from vdp.job.load import Job
 from vdp.pdf.pictures import load_picture
 from vdp.plan.build import Plan
 from vdp.plan.neighbours import check_symbols
+from vdp.plan.steps import FixedStep, FormStep
 from vdp.records.rules import RowRules
 from vdp.records.table import Row, Table
 from vdp.run.numbers import Numbers
@@ -53,14 +55,25 @@ class Intake:
             raise OurBug(f"the second reading gave {index} records, the first {self.pieces}")
 
 
-def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | None = None) -> Intake:
-    """Reads and tries every row, with the serials that `numbers` gives it.
+def take_in(
+    plan: Plan,
+    table: Table,
+    numbers: Numbers,
+    progress: Progress | None = None,
+    refused_now: Callable[[Finding], None] | None = None,
+) -> Intake:
+    """Reads and tries every row, with the serials that `numbers` gives it; `refused_now` is told of refusals at once.
 
     Raises CallerError for what no row can help: a changed file, an exhausted series, a symbol that cannot be placed.
     """
     job, intake = plan.job, Intake(plan, table, numbers)
     rules = RowRules(job.model.records, table.header, table.shown)
-    probe = _probe(job)
+    probe, small = _probe(job), SmallType(job, plan.setter.faces)
+    faults = [
+        fault for step in plan.steps() if isinstance(step, (FixedStep, FormStep)) for fault in small.fixed(step.marks)
+    ]
+    if faults:
+        raise CallerError(faults)
     needs: dict[str, int] = {}
     pictures: dict[Path, tuple[int, int]] = {}
     for row in table.rows():
@@ -72,7 +85,7 @@ def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | Non
                 serials = numbers.judge(intake.pieces, row.values, row.row)
                 try:
                     context = job.context(row.values, serials, row.row)
-                    found = fit(plan, context, probe)
+                    found = fit(plan, context, probe, small)
                 except RowRefused:
                     numbers.refuse()
                     raise
@@ -80,6 +93,8 @@ def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | Non
                 refusals = list(refused.reasons)
         if refusals:
             intake.refused.append((row, refusals))
+            if refused_now is not None:
+                refused_now(Finding("rows-refused", f"row {row.row}", "; ".join(refusals)))
         else:
             intake.pieces += 1
             intake.ends = (intake.ends[0] or serials, serials)
@@ -95,7 +110,11 @@ def take_in(plan: Plan, table: Table, numbers: Numbers, progress: Progress | Non
         raise CallerError.one(table.shown, "the file has a header and no rows", "give it at least one record")
     intake.plan = plan.sized(needs, pictures)
     check_symbols(intake.plan)
-    intake.warnings[:0] = [*plan.warnings, *(Finding("list-noted", table.shown, note) for note in table.warnings)]
+    intake.warnings[:0] = [
+        *plan.warnings,
+        *small.warnings(),
+        *(Finding("list-noted", table.shown, note) for note in table.warnings),
+    ]
     return intake
 
 

@@ -20,6 +20,7 @@ from vdp.plan.build import Plan
 from vdp.plan.steps import FormStep
 from vdp.records.table import Table
 from vdp.run.cluster import Cluster
+from vdp.run.folder import owners_own
 from vdp.run.identity import created_of, identity_of, inputs_of
 from vdp.run.lines import BATCH, batches, document_parts, manifest_lines, rendered
 from vdp.run.web import places_of
@@ -78,7 +79,7 @@ def make(
     part = folder / "pieces.jsonl.part"
     try:
         with ExitStack() as stack:
-            lines = stack.enter_context(part.open("wb"))
+            lines = stack.enter_context(open(part, "wb", opener=owners_own))
             writer = stack.enter_context(Writer(folder / "pieces.pdf", book, plan.job.model.compression))
             if workers == 1 and cluster is None:
                 made = _alone(plan, records, book, writer, lines, tell)

@@ -61,6 +61,16 @@ class Numbers:
             raise RowRefused(reasons)
         return serials
 
+    def outside(self, values: Mapping[str, str]) -> dict[str, str]:
+        """Serials of the right form that no piece of these series can ever have, for specimens; `values` are theirs.
+
+        Raises CallerError where a series has every number that its width can write, and RowRefused as `of` does.
+        """
+        return {
+            name: self.series[name].written(self.series[name].outside(), *self._parts(name, values, 0))
+            for name in self.series
+        }
+
     def refuse(self) -> None:
         """The record that was judged last is set aside after all."""
         for column in self.columns.values():

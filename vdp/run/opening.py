@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from vdp.job.faces import job_faces
 from vdp.job.load import Job, load_job
@@ -19,10 +20,13 @@ from vdp.text import Faces, Setter
 
 @dataclass(frozen=True, slots=True)
 class Opened:
+    """`approval` is what report.json tells of the approval that a run is made under."""
+
     job: Job
     table: Table
     plan: Plan
     series: Mapping[str, Series]
+    approval: Mapping[str, Any] | None = None
 
 
 def open_job(path: Path, records: Path | None, environ: Mapping[str, str]) -> Opened:

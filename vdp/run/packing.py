@@ -22,11 +22,13 @@ from reportlab.pdfgen.canvas import Canvas
 
 from vdp.job.faces import job_faces
 from vdp.job.load import Job
-from vdp.press.order import Order
 from vdp.press.packing import Band, bands
+from vdp.press.parts import Run
+from vdp.run.folder import put
+from vdp.run.rolls import winding_of
 
 TABLE, LABELS = "packing.csv", "labels.pdf"
-HEAD = ("carton", "band", "roll", "first", "first_serial", "last", "last_serial", "pieces", "exceptions")
+HEAD = ("carton", "band", "roll", "first", "first_serial", "last", "last_serial", "pieces", "exceptions", "comes_off")
 #: A label, in millimetres.
 SIZE = (105.0, 74.0)
 
@@ -47,12 +49,12 @@ class Packed(NamedTuple):
         return "; ".join(said)
 
 
-def put_packing(folder: Path, job: Job, order: Order) -> None:
+def put_packing(folder: Path, job: Job, run: Run) -> None:
     """Writes both files for a job that says how it is packed."""
     said = job.model.packing
     if said is None:
         return
-    counted = list(bands(order, said.band, said.carton))
+    counted = list(bands(run, said.band, said.carton))
     ends = {piece for band in counted for piece in (band.pieces[0], band.pieces[-1])}
     serials = _serials(folder / "pieces.jsonl", ends)
     packed = [Packed(band, serials[band.pieces[0]], serials[band.pieces[-1]]) for band in counted]
@@ -62,9 +64,10 @@ def put_packing(folder: Path, job: Job, order: Order) -> None:
     for one in packed:
         band = one.band
         ends_of = (band.pieces[0], one.first, band.pieces[-1], one.last, len(band.pieces))
-        writer.writerow([band.carton, band.number, band.roll, *ends_of, one.exceptions])
-    (folder / TABLE).write_text(table.getvalue(), encoding="utf-8", newline="")
-    (folder / LABELS).write_bytes(_labels(job, packed))
+        comes = winding_of(job, run.part_of(band.roll).press).said
+        writer.writerow([band.carton, band.number, band.roll, *ends_of, one.exceptions, comes])
+    put(folder / TABLE, table.getvalue().encode())
+    put(folder / LABELS, _labels(job, run, packed))
 
 
 def _serials(path: Path, wanted: set[int]) -> dict[int, str]:
@@ -77,8 +80,9 @@ def _serials(path: Path, wanted: set[int]) -> dict[int, str]:
     return found
 
 
-def _labels(job: Job, packed: Sequence[Packed]) -> bytes:
-    """A label a carton: its bands, first and last serial, pieces, exceptions, and the first serial to scan."""
+def _labels(job: Job, run: Run, packed: Sequence[Packed]) -> bytes:
+    """A label a carton: its bands, first and last serial, pieces, exceptions, how its roll comes off, and the first
+    serial to scan."""
     rl_config.invariant = 1
     face = job_faces(job)["sans"].path
     pdfmetrics.registerFont(TTFont("Label", face))
@@ -94,13 +98,15 @@ def _labels(job: Job, packed: Sequence[Packed]) -> bytes:
             (22, f"Carton {first.band.carton} of {len(cartons)}"),
             (10, f"bands {first.band.number} to {last.band.number} · {pieces} pieces"),
             (13, f"{first.first} – {last.last}"),
+            (6, f"roll {first.band.roll}: {winding_of(job, run.part_of(first.band.roll).press).said}"),
             *((8, f"band {one.band.number}: {one.exceptions}") for one in carton if one.exceptions),
         ]
-        down = SIZE[1] - 10
+        down = (SIZE[1] - 6) * mm
         for size, text in lines[:8]:
+            down -= size * 1.1
             canvas.setFont("Label", size)
-            canvas.drawString(8 * mm, down * mm, text)
-            down -= size * 0.62
+            canvas.drawString(8 * mm, down, text)
+            down -= size * 0.4
         if first.first.isascii() and first.first:
             symbol = Code128(first.first, barHeight=11 * mm, barWidth=0.33 * mm, quiet=True, humanReadable=False)
             symbol.drawOn(canvas, 4 * mm, 6 * mm)

@@ -1,118 +1,35 @@
-"""`vdp plan`: where every number will lie on the web, what paper and time the run takes, and the stacks as a picture.
+"""`vdp plan`: where every number will lie on the web, what paper, toner and time the run takes, its presses.
 
-Lives here: what is told and drawn.  Not here: the order and the arithmetic (`press`), composing.
+Lives here: the order of work.  Not here: what is told (`planned`), the files drawn (`drawn`), the order and the
+arithmetic (`press`).
 """
 
 from __future__ import annotations
 
-import csv
-import io
-import json
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from tempfile import TemporaryDirectory
 
-import resvg_py
-
+from vdp.compose.piece import Accepted
 from vdp.errors import CallerError, Fault, Finding
-from vdp.job.faces import job_faces
 from vdp.job.load import Job
-from vdp.press.drawing import draw_stacks
-from vdp.press.order import Order, Place
-from vdp.press.stock import Usage, feet, metres, roll_warnings
+from vdp.press.order import Place
+from vdp.press.parts import Run
 from vdp.run.allot import foreseen
 from vdp.run.desk import desk_of, ledger_of
-from vdp.run.folder import prepare
+from vdp.run.drawn import draw_plan
+from vdp.run.finishing import judge_finishing
 from vdp.run.intake import Intake, take_in
+from vdp.run.make import book_of, make
 from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
+from vdp.run.planned import PartTold, Planned, PlateArea
+from vdp.run.rolls import pages_of, usage_of, winding_of
 from vdp.run.screen import Screen
-from vdp.run.web import Laid, lay_out, limits_of, paper_of, usage_of
+from vdp.run.specimen import specimen_for
+from vdp.run.toner import DPI, Toner, measure_run
+from vdp.run.web import Laid, lay_out
 from vdp.units import mm, points
-
-#: Pixels a drawn SVG unit in the PNG.
-ZOOM = 2
-SPANS = "plan.csv"
-
-
-@dataclass(slots=True)
-class Planned:
-    """What was planned.  `spans`: a row a roll and lane; `found`: what was asked for by serial or place."""
-
-    title: str
-    laid: Laid
-    frame: float
-    paper: Usage | None
-    serials: dict[int, str]
-    found: list[tuple[str, Place, str]]
-    warnings: list[Finding] = field(default_factory=list)
-    files: list[str] = field(default_factory=list)
-    folder: str = ""
-
-    @property
-    def order(self) -> Order:
-        return self.laid.order
-
-    def spans(self) -> list[list[str]]:
-        """Roll, lane, least and greatest piece with their serials, pieces, blanks."""
-        rows = []
-        for span in self.order.spans():
-            first, last = self.serials.get(span.first, ""), self.serials.get(span.last, "")
-            numbers = (span.roll, span.lane, span.first, first, span.last, last, span.pieces, span.blanks)
-            rows.append([str(value) for value in numbers])
-        return rows
-
-    def to_json(self) -> str:
-        """One object: counts, web, paper, spans, what was asked for, files."""
-        order = self.order
-        told: dict[str, Any] = {
-            "ok": True,
-            "pieces": order.pieces,
-            "blanks": order.blanks,
-            "frames": order.frames,
-            "rolls": order.rolls,
-            "blocks": order.blocks,
-            "frame_mm": round(mm(self.frame), 4),
-            "metres": round(metres(self.frame * order.frames), 3),
-            "paper": None if self.paper is None else {k: v for k, v in asdict(self.paper).items() if k != "plates"},
-            "spans": [dict(zip(HEAD, row, strict=True)) for row in self.spans()],
-            "found": [{"asked": asked, **place._asdict(), "serial": serial} for asked, place, serial in self.found],
-            "files": self.files,
-            "warnings": [warning.as_json() for warning in self.warnings],
-        }
-        return json.dumps(told, ensure_ascii=False) + "\n"
-
-    def as_text(self) -> str:
-        """The same for people."""
-        order, length = self.order, self.frame * self.order.frames
-        counts = f"{order.pieces:,} and {order.blanks:,} blanks on {order.frames:,} frames"
-        good = f"{metres(length):,.1f} m ({feet(length):,.0f} ft) of good frames"
-        lines = [
-            self.title,
-            f"  pieces   {counts} of {order.lanes} × {order.along}, {order.rolls} rolls",
-            f"  web      {good}, {mm(self.frame):.2f} mm each",
-        ]
-        if self.paper is not None:
-            paper = self.paper
-            lines.append(
-                f"  paper    {metres(paper.length):,.1f} m in all, {paper.kilograms:,.1f} kg, "
-                f"{paper.delivered} delivered rolls, {paper.splices} splices, {paper.minutes:,.1f} minutes"
-            )
-        lines.append("  roll  lane  first piece            last piece             pieces  blanks")
-        for roll, lane, first, serial, last, other, pieces, blanks in self.spans():
-            low, high = f"{first} {serial}", f"{last} {other}"
-            lines.append(f"  {roll:>4}  {lane:>4}  {low:<21}  {high:<21}  {pieces:>6}  {blanks:>6}")
-        for asked, place, serial in self.found:
-            where = f"roll {place.roll}, frame {place.frame}, lane {place.lane}, place {place.along}"
-            lines.append(f"  {asked}: {where}{f', {serial}' if serial != asked else ''}")
-        lines += [f"  warning  {warning.where}: {warning.message}" for warning in self.warnings]
-        if self.files:
-            lines.append(f"  files    {', '.join(self.files)} in {self.folder}")
-        return "\n".join(lines) + "\n"
-
-
-HEAD = ("roll", "lane", "first", "first_serial", "last", "last_serial", "pieces", "blanks")
 
 
 def plan_job(
@@ -123,9 +40,14 @@ def plan_job(
     places: Sequence[str],
     out: Path | None,
     screen: Screen,
+    test_frame: bool = False,
 ) -> Planned:
-    """Reads everything and composes nothing.  Raises CallerError for a job without a web, a serial that the run will
-    not have, or a place that it has not."""
+    """Reads everything, and composes no more than a sample to be measured.
+
+    Raises CallerError for a job without a web, a serial that the run will not have, or a place that it has not.
+    """
+    if test_frame and out is None:
+        raise CallerError.one("--test-frame", "it is drawn into a folder, and none is named", "add --out DIR")
     desk = desk_of()
     opened = open_job(path, records, desk.environ)
     job = opened.job
@@ -140,32 +62,41 @@ def plan_job(
             "the job has no section 'web'" if intake.pieces else "no record can be set",
             "say how the pieces lie on the web" if intake.pieces else "see vdp check",
         )
-    asked = [(text, _place(text)) for text in places]
-    known, found = _look(intake, laid.order, serials, asked)
-    frame = points(laid.plan.web.frame, job.model.resolution)
-    planned = Planned(job.model.job, laid, frame, usage_of(job, laid), known, found)
-    planned.warnings = _warnings(job, laid, frame)
+    mail = judge_finishing(intake.plan)
+    specimen_for(intake, laid)
+    asked = [(text, _place(text, laid.run)) for text in places]
+    known, found = _look(intake, laid.run, serials, asked)
+    web = laid.plan.web
+    parts = [
+        PartTold(part, usage_of(job, web, part), winding_of(job, part.press), pages_of(job, web, part.press))
+        for part in laid.run.parts
+    ]
+    planned = Planned(job.model.job, laid.run, points(web.frame, job.model.resolution), parts, known, found)
+    planned.refused = [(row.row, "; ".join(reasons)) for row, reasons in intake.refused]
+    toner = _sampled(intake)
+    if toner is not None:
+        planned.plates, planned.measured = _plates(job, toner, intake.pieces)
+    planned.warnings = [*mail, *_warnings(job, laid, intake)]
     if out is not None:
-        _draw(planned, job, out)
+        draw_plan(planned, job, laid, out, test_frame=test_frame)
     return planned
 
 
 def _look(
-    intake: Intake, order: Order, serials: Sequence[str], asked: Sequence[tuple[str, Place]]
+    intake: Intake, run: Run, serials: Sequence[str], asked: Sequence[tuple[str, Place]]
 ) -> tuple[dict[int, str], list[tuple[str, Place, str]]]:
     """Serials of the pieces that are told or drawn, by number; and what was asked for."""
-    wanted = {piece for span in order.spans() for piece in (span.first, span.last)}
-    for roll in range(1, order.rolls + 1):
-        wanted |= {
-            piece for stack in order.stacks(roll) if stack.pieces for piece in (stack.pieces[0], stack.pieces[-1])
-        }
-    at_places = {text: order.piece_at(place) for text, place in asked}
+    wanted = {piece for span in run.spans() for piece in (span.first, span.last)}
+    wanted |= {piece for part in run.parts for piece in (part.before + 1, part.before + part.order.pieces)}
+    for roll in range(1, run.rolls + 1):
+        wanted |= {piece for stack in run.stacks(roll) if stack.pieces for piece in (stack.pieces[0], stack.pieces[-1])}
+    at_places = {text: run.piece_at(place) for text, place in asked}
     wanted |= {piece for piece in at_places.values() if piece is not None}
     missing, known, found = set(serials), dict[int, str](), list[tuple[str, Place, str]]()
     for record in intake.accepted():
         piece = record.nth + 1
         for serial in missing & set(record.serials.values()):
-            found.append((serial, order.place_of(piece), serial))
+            found.append((serial, run.place_of(piece), serial))
             missing.discard(serial)
         if piece in wanted:
             known[piece] = next(iter(record.serials.values()), "")
@@ -173,44 +104,75 @@ def _look(
         raise CallerError([Fault("--serial", f"this run will have no serial '{serial}'") for serial in sorted(missing)])
     for text, place in asked:
         held = at_places[text]
-        found.append((text, place, "blank" if held is None else f"piece {held} {known[held]}".rstrip()))
+        nothing = "specimen" if run.specimen_at(place) else "blank"
+        found.append((text, place, nothing if held is None else f"piece {held} {known[held]}".rstrip()))
     return known, found
 
 
-def _place(text: str) -> Place:
-    """`roll/frame/lane/along`, such as 2/120/3/1."""
+def _place(text: str, run: Run) -> Place:
+    """`roll/frame/lane/along`, such as 2/120/3/1; the last may be left out where a lane has one place a frame."""
     parts = text.split("/")
-    if len(parts) not in (3, 4) or not all(part.isdecimal() for part in parts):
+    if len(parts) not in (3, 4) or not all(part.isascii() and part.isdecimal() for part in parts):
         raise CallerError.one("--place", f"'{text}' is no place", "write roll/frame/lane/along, such as 2/120/3/1")
+    if len(parts) == 3 and run.along > 1:
+        each = " or ".join(f"{text}/{along}" for along in range(1, run.along + 1))
+        raise CallerError.one("--place", f"'{text}' is {run.along} places along the frame", f"write {each}")
     roll, frame, lane, *along = (int(part) for part in parts)
     return Place(roll, frame, lane, along[0] if along else 1)
 
 
-def _warnings(job: Job, laid: Laid, frame: float) -> list[Finding]:
-    limits, paper, order = limits_of(job), paper_of(job, laid.plan.web), laid.order
-    if limits is None or paper is None:
-        return []
-    most = max(order.frames_on(roll) for roll in range(1, order.rolls + 1))
-    where = job.where("job", "rolls")
-    return [Finding("roll-large", where, said) for said in roll_warnings(limits, paper, most, frame)]
+# -- toner -------------------------------------------------------------------------------------------------------------
 
 
-def _draw(planned: Planned, job: Job, out: Path) -> None:
-    """The stacks as SVG and PNG, and the table of rolls and lanes."""
-    prepare(out)
-    svg = draw_stacks(planned.order, planned.title, lambda piece: planned.serials.get(piece) or str(piece))
-    png = bytes(
-        resvg_py.svg_to_bytes(
-            svg_string=svg.decode("utf-8"),
-            zoom=ZOOM,
-            skip_system_fonts=True,
-            font_files=[str(job_faces(job)[face].path) for face in ("sans", "sans-bold")],
-            sans_serif_family="Noto Sans",
+def _sampled(intake: Intake) -> Toner | None:
+    """A few pieces composed aside and measured, as many as the job's toner rules say; None when they say none."""
+    job = intake.plan.job
+    if not job.model.toner.sample:
+        return None
+    records = [*_spread(intake, max(2, job.model.toner.sample))]
+    with TemporaryDirectory(prefix="vdp-plan-") as scratch:
+        book = book_of(intake.plan, intake.table, len(records), intake.numbers.firsts)
+        header = intake.table.header
+        make(intake.plan, records, book, Path(scratch), workers=1, header=header, tell=lambda _: None)
+        return measure_run(Path(scratch), job, len(records))
+
+
+def _spread(intake: Intake, many: int) -> Iterator[Accepted]:
+    """Records that lie evenly over the run, the first and the last among them."""
+    last = intake.pieces - 1
+    chosen = {round(at * last / (many - 1)) for at in range(many)}
+    for record in intake.accepted():
+        if record.nth in chosen:
+            yield record
+
+
+def _plates(job: Job, toner: Toner, pieces: int) -> tuple[dict[str, PlateArea], str]:
+    width, height = (mm(side) / 1000 for side in job.layout.trim)
+    both = 2 * pieces * width * height
+    plates = {
+        name: PlateArea(
+            round(percent, 3), round(percent / 100 * both, 6), round(percent / 100 * both * _grams(job, name), 4)
         )
+        for name, percent in toner.areas.items()
+    }
+    return (
+        plates,
+        f"mean of {toner.pages} composed pages measured at {DPI} dpi, for all pieces; marks and specimens apart",
     )
-    table = io.StringIO()
-    csv.writer(table).writerows([HEAD, *planned.spans()])
-    for name, data in (("stacks.svg", svg), ("stacks.png", png), (SPANS, table.getvalue().encode())):
-        (out / name).write_bytes(data)
-        planned.files.append(name)
-    planned.folder = str(out)
+
+
+def _grams(job: Job, plate: str) -> float:
+    """Of a square metre of solid."""
+    return job.model.toner.milligrams(plate) * 10
+
+
+# -- warnings ----------------------------------------------------------------------------------------------------------
+
+
+def _warnings(job: Job, laid: Laid, intake: Intake) -> Iterator[Finding]:
+    yield from laid.cautions
+    if intake.refused:
+        stop = job.model.set_aside == "stop"
+        does = "stops and composes nothing, since the job says set_aside: stop" if stop else "sets them aside"
+        message = f"{len(intake.refused)} of {intake.records} rows cannot be set: vdp run {does}"
+        yield Finding("rows-set-aside", intake.table.shown, message)

@@ -1,14 +1,21 @@
-"""`vdp proof`: pictures of a finished run."""
+"""`vdp proof`: pictures of a finished run, and the customer's answer.  Not here: the numbering proof."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from vdp.job.load import load_job
+from vdp.proof.approval import Decision
+from vdp.proof.basis import SHORT
+from vdp.proof.comments import parse_comment
 from vdp.proof.plates import TABLE, draw_plates
 from vdp.run.clock import Stopwatch
+from vdp.run.desk import Desk
+from vdp.run.expected import expect
 from vdp.run.result import Result
 from vdp.run.screen import Screen
+from vdp.run.signoff import sign_off
 from vdp.verify.inks import PROCESS
 from vdp.verify.views import Lamp
 
@@ -38,4 +45,41 @@ def proof_plates(
         folder=str(target),
         seconds=watch.seconds,
         last=f"most toner {most.coverage.most:.0f} % on the {most.side} of piece {most.piece}; areas are in {TABLE}",
+    )
+
+
+def answer_proof(
+    path: Path,
+    *,
+    records: Path | None,
+    run: Path | None,
+    decision: Decision,
+    comments: Sequence[str],
+    key: Path,
+    name: str,
+    seen: str | None,
+    place: Path | None,
+    desk: Desk,
+    screen: Screen,
+) -> Result:
+    """Signs the customer's answer to the proof of the job as it is now; see `sign_off`."""
+    watch = Stopwatch()
+    said = [parse_comment(comment) for comment in comments]
+    with watch("check"):
+        expected = expect(path, records=records, screen=screen, run=run, desk=desk)
+    file = sign_off(expected, decision, key=key, name=name, desk=desk, comments=said, seen=seen, place=place)
+    intake = expected.intake
+    return Result(
+        ok=True,
+        title=f"{expected.opened.job.model.job}: {decision} by {name.strip()}",
+        records=intake.records,
+        pieces=intake.pieces,
+        set_aside=len(intake.refused),
+        files=[file.name],
+        folder=str(file.parent),
+        seconds=watch.seconds,
+        told=[("proof", expected.proof), *(("comment", f"{comment.place}: {comment.words}") for comment in said)],
+        last=f"vdp run --approved now makes exactly proof {expected.proof[:SHORT]}"
+        if decision == "approved"
+        else "vdp run --approved refuses until a new proof is approved",
     )

@@ -6,6 +6,7 @@ Neither tells how long anything took: the same input gives the same report.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -13,15 +14,20 @@ from vdp import __version__
 from vdp.audit.report import Check, Report, Shown, View, write_report
 from vdp.errors import Finding
 from vdp.job.faces import job_faces
+from vdp.job.load import Job
 from vdp.run.allot import Allotted
 from vdp.run.folder import present, put_json, sha256_of
+from vdp.run.grades import graded_shown, graded_table
 from vdp.run.identity import faces_of, identity_of, inputs_of
 from vdp.run.intake import Intake
+from vdp.run.loupe import loupe_shown, thinnest_json
 from vdp.run.make import Made
 from vdp.run.opening import Opened
 from vdp.run.toner import Toner
 from vdp.units import mm
 from vdp.verify.conformance.judge import PDFVT
+from vdp.verify.grade.rules import rules_of
+from vdp.verify.inputs import accepted_losses
 from vdp.verify.verdict import Verdict
 
 #: Pieces with findings that are shown in the report.
@@ -71,6 +77,7 @@ def put_report(
         "languages": dict(sorted(intake.languages.items())),
         "resolution": opened.job.model.resolution,
         "standard": PDFVT if made is not None and opened.job.model.colour.profile is not None else "",
+        "losses_accepted": [list(sizes) for sizes in accepted_losses(opened.job)],
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
         "inputs": inputs,
@@ -80,14 +87,27 @@ def put_report(
         if reprint is not None
         else None,
         "reprint": reprint.as_json() if reprint is not None else None,
+        "approval": opened.approval,
         "faces": faces_of(opened.job, made.fonts) if made is not None else {},
         "files": {name: sha256_of(folder / name) for name in present(folder) if not name.startswith("report.")},
         "sheets": sheets,
         "toner": toner.as_json() if toner is not None else None,
+        "grade": rules_of(opened.job.model.grade).as_json(),
+        "grades": verdict.grades.as_json() if verdict is not None and verdict.grades is not None else None,
         "findings": [finding.as_json() for finding in found],
-        "warnings": [warning.as_json() for warning in intake.warnings],
+        "thinnest": thinnest_json(verdict.thinnest) if verdict is not None else None,
+        "warnings": [_placed(warning, opened.job).as_json() for warning in intake.warnings],
     }
     put_json(folder / "report.json", report)
+
+
+def _placed(warning: Finding, job: Job) -> Finding:
+    """Places in the job's files by their names alone: a report is the same wherever the job's folder lies."""
+    for name, path in (("job", job.path), ("layout", job.layout_path)):
+        shown = f"{job.documents[name].shown}:"
+        if warning.where.startswith(shown):
+            return replace(warning, where=f"{path.name}:{warning.where.removeprefix(shown)}")
+    return warning
 
 
 def put_report_pdf(
@@ -111,6 +131,7 @@ def put_report_pdf(
         ("Trim", f"{mm(trim[0]):g} × {mm(trim[1]):g} mm ({page.trim[2]} × {page.trim[3]} dots at {page.dpi} dpi)"),
         ("Plates", ", ".join(("Cyan", "Magenta", "Yellow", "Black", *job.model.spots))),
         *_ledger_facts(allotted),
+        *_approval_facts(opened),
         *_toner_facts(toner),
     )
     report = Report(
@@ -119,9 +140,15 @@ def put_report_pdf(
         facts=facts,
         checks=tuple(Check(c.what, c.how, c.count, c.good) for c in verdict.checks),
         findings=tuple(verdict.findings),
-        warnings=tuple(intake.warnings),
+        warnings=tuple(_placed(warning, job) for warning in intake.warnings),
         set_aside=tuple((row.row, "; ".join(reasons)) for row, reasons in intake.refused),
-        shown=(*_shown(folder, intake.pieces, verdict), *_toner_shown(toner)),
+        graded=graded_table(verdict.grades),
+        shown=(
+            *_shown(folder, intake.pieces, verdict),
+            *graded_shown(verdict.grades),
+            *loupe_shown(folder, tuple(job.model.spots), verdict.thinnest, page.dpi),
+            *_toner_shown(toner),
+        ),
     )
     write_report(folder / "report.pdf", report, job_faces(job)["sans"].path)
 
@@ -129,6 +156,12 @@ def put_report_pdf(
 def _ledger_facts(allotted: Allotted | None) -> tuple[tuple[str, str], ...]:
     """The entry of the ledger by which the run has its numbers."""
     return () if allotted is None else (("Ledger", f"entry {allotted.head.seq}, SHA-256 {allotted.head.hash}"),)
+
+
+def _approval_facts(opened: Opened) -> tuple[tuple[str, str], ...]:
+    """Who approved what, where a run was made under an approval."""
+    told = opened.approval
+    return () if told is None else (("Approved", f"by {told['name']}, {told['time']}, proof {told['proof']}"),)
 
 
 def _toner_facts(toner: Toner | None) -> tuple[tuple[str, str], ...]:

@@ -1,8 +1,9 @@
 """`vdp reprint`: spoiled pieces of a run made once more, as a run folder of just those pieces, and counted.
 
 Each piece comes out as it was (`same_number`), or under the next number of its series while the spoiled one is voided
-(`replacement_series`).  The ledger hears first that the copies are spoiled, and last that they were made good; a
-reprint that was cut off goes on where it was.  Not here: choosing pieces (`spoiled`), the run's folder (`source`).
+(`replacement_series`).  The ledger hears first what became of the copies (where no line told it) and that they are
+made again, and last that they were made good; a reprint that was cut off goes on where it was.  Not here: choosing
+pieces (`spoiled`), the run's folder (`source`), what the ledger is told (`amends`).
 """
 
 from __future__ import annotations
@@ -11,20 +12,20 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from vdp.audit.manifest import read_lines
 from vdp.compose.fit import fit
 from vdp.compose.piece import Accepted
-from vdp.errors import CallerError, Fault, OurBug, RowRefused
-from vdp.numbering.entry import Entry, Event, Head
+from vdp.errors import CallerError, OurBug, RowRefused
 from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.records.setaside import write_set_aside
+from vdp.run.amends import Reprint, record_reprint, tell_made_good
 from vdp.run.clock import Stopwatch
 from vdp.run.desk import Desk, ledger_of
-from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of
+from vdp.run.folder import FILES, clear, held, prepare, present
 from vdp.run.intake import Intake
 from vdp.run.make import book_of, make
 from vdp.run.numbers import Numbers
@@ -34,53 +35,10 @@ from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
 from vdp.run.source import Source, open_source
+from vdp.run.specimen import specimen_for
 from vdp.run.spoiled import Wish, chosen
 from vdp.run.web import lay_out
 from vdp.verify.judge import verify_folder
-
-#: The entries of one spoiled number.
-_REPLACED = "replacement_series"
-
-
-@dataclass(frozen=True, slots=True)
-class Reprint:
-    """A reprint that the ledger knows.  `lines` are those of the source's manifest, `indexes` the numbers' places in
-    their series, by series, in the same order; `firsts` where replacement numbers begin, empty for the same numbers."""
-
-    run: str
-    source: Source
-    lines: Sequence[Mapping[str, Any]]
-    indexes: Mapping[str, Sequence[int]]
-    head: Head
-    second: str
-    firsts: Mapping[str, int]
-
-    @property
-    def copy(self) -> int:
-        return self.source.copy + 1
-
-    @property
-    def replaced(self) -> bool:
-        return bool(self.firsts)
-
-    def as_json(self) -> dict[str, Any]:
-        """For report.json."""
-        return {
-            "of": self.source.run,
-            "origin": self.run if self.replaced else self.source.origin,
-            "copy": 1 if self.replaced else self.copy,
-            "numbers": "replaced" if self.replaced else "same",
-            "second": self.second,
-            "pieces": [line["piece"] for line in self.lines],
-        }
-
-    def ledger_json(self) -> dict[str, Any]:
-        """As the whole run's, with this reprint's head."""
-        series = {
-            name: {**given, "first": self.firsts.get(name, given["first"]), "count": len(self.lines)}
-            for name, given in self.source.report["ledger"]["series"].items()
-        }
-        return {"head": {"seq": self.head.seq, "hash": self.head.hash}, "series": series}
 
 
 def reprint(
@@ -113,7 +71,7 @@ def reprint(
         prepare(target)
         with held(target):
             clear(target, [*FILES, *present(target)])
-            made = _recorded(source, lines, name, second.strip(), ledger)
+            made = record_reprint(source, wish, lines, name, second.strip(), ledger, desk.environ)
             return _make(made, target, ledger, screen, watch)
 
 
@@ -131,99 +89,14 @@ def _name(source: Source, lines: Sequence[Mapping[str, Any]]) -> str:
     return hashlib.sha256(json.dumps(said, separators=(",", ":")).encode()).hexdigest()
 
 
-# -- the ledger --------------------------------------------------------------------------------------------------------
-
-
-def _recorded(source: Source, lines: Sequence[Mapping[str, Any]], name: str, second: str, ledger: Ledger) -> Reprint:
-    """The copies are spoiled, and with replacement numbers voided, and these allotted: all in one transaction."""
-    replaced = source.job.model.spoiled == _REPLACED
-    indexes = _indexes(source, lines)
-    _issued(source, lines, indexes, ledger)
-    columns = [each for each, given in source.report["ledger"]["series"].items() if given["column"]]
-    if replaced and columns:
-        message = "its numbers come from the records, so no next number can replace a spoiled one"
-        mend = "run the replacements as a list of their own"
-        raise CallerError(Fault(f"series {each}", message, mend) for each in columns)
-    detail = {REPRINT: name, "second": second, "copy": str(source.copy)}
-    events = [*_told("spoiled", source.run, source, lines, indexes, detail)]
-    wants = []
-    if replaced:
-        events += _told("voided", source.run, source, lines, indexes, detail)
-        wants = [(source.series[each], len(lines)) for each in indexes]
-    entries, allotment = ledger.record(events, wants, run=name, job=source.job.model.job)
-    head = max([entry.head for entry in entries] + ([allotment.head] if allotment is not None else []))
-    firsts = {each: allotment.first(each) for each in indexes} if allotment is not None else {}
-    return Reprint(name, source, lines, indexes, head, entries[0].details()["second"], firsts)
-
-
-def _indexes(source: Source, lines: Sequence[Mapping[str, Any]]) -> dict[str, list[int]]:
-    places = {line["piece"]: place for place, line in enumerate(read_lines(source.folder / "pieces.jsonl"))}
-    return {
-        name: [source.index(name, line, places[line["piece"]]) for line in lines]
-        for name in source.report["ledger"]["series"]
-    }
-
-
-def _issued(
-    source: Source, lines: Sequence[Mapping[str, Any]], indexes: Mapping[str, Sequence[int]], ledger: Ledger
-) -> None:
-    """Raises CallerError unless the ledger gave every number to this very run."""
-    faults = []
-    for name, numbers in indexes.items():
-        ranges = ledger.ranges(name)
-        for line, index in zip(lines, numbers, strict=True):
-            owner = next((entry for entry in ranges if entry.first <= index <= entry.last), None)
-            if owner is None or owner.run != source.origin:
-                message = f"the ledger {ledger.shown} never gave {line['serials'][name]} to this run"
-                faults.append(Fault(f"series {name}", message, "is it the ledger of this run?"))
-    if faults:
-        raise CallerError(faults)
-
-
-def _told(
-    kind: str,
-    run: str,
-    source: Source,
-    lines: Sequence[Mapping[str, Any]],
-    indexes: Mapping[str, Sequence[int]],
-    detail: Mapping[str, str],
-) -> Iterator[Event]:
-    """One event for each number; that of a copy can be told once."""
-    for name, numbers in indexes.items():
-        for line, index in zip(lines, numbers, strict=True):
-            said = {**detail, "piece": str(line["piece"]), "serial": line["serials"][name]}
-            yield Event(kind, name, index, index, run, source.job.model.job, said, f"{kind}/{run}/{name}/{index}")
-
-
-def _made_good(made: Reprint, folder: Path, ledger: Ledger) -> tuple[Entry, ...]:
-    """Told last: the pieces are there, verified."""
-    source, detail = made.source, {REPRINT: made.run, "second": made.second, "copy": str(made.copy)}
-    if not made.replaced:
-        return ledger.append(_told("made_good", made.run, source, made.lines, made.indexes, detail))
-    events = []
-    again = list(read_lines(folder / "pieces.jsonl"))
-    for event, line in zip(
-        _told("replaced", made.run, source, made.lines, made.indexes, {REPRINT: made.run, "second": made.second}),
-        again * len(made.indexes),
-        strict=True,
-    ):
-        events.append(replace(event, detail={**event.detail, "by": line["serials"][event.series]}))
-    for name, first in made.firsts.items():
-        issued = {"pieces": sha256_of(folder / "pieces.jsonl"), REPRINT: made.run}
-        last = first + len(made.lines) - 1
-        once = f"issued/{made.run}/{name}/{first}"
-        events.append(Event("issued", name, first, last, made.run, source.job.model.job, issued, once))
-    return ledger.append(events)
-
-
 # -- the folder --------------------------------------------------------------------------------------------------------
 
 
 def _make(made: Reprint, folder: Path, ledger: Ledger, screen: Screen, watch: Stopwatch) -> Result:
     source = made.source
-    opened = Opened(source.job, source.table, source.plan, source.series)
+    opened = Opened(made.job, source.table, source.plan, made.series, source.report.get("approval"))
     records = _records(made)
-    numbers = Numbers(source.job, source.series, made.firsts)
+    numbers = Numbers(made.job, made.series, made.firsts)
     intake = Intake(source.plan, source.table, numbers, records=len(records), pieces=len(records))
     intake.languages = Counter(source.job.language_of(record.values) for record in records)
     intake.ends = (dict(records[0].serials), dict(records[-1].serials))
@@ -235,15 +108,15 @@ def _make(made: Reprint, folder: Path, ledger: Ledger, screen: Screen, watch: St
         _same(made, folder)
     laid, sheets = lay_out(source.job, len(records)), None
     if laid is not None:
-        with watch("sheets"), screen.step("laying", laid.order.frames, "frames") as tell:
+        with watch("sheets"), screen.step("laying", laid.frames, "frames") as tell:
             again = 0 if made.replaced else made.copy - 1
-            sheets = lay_sheets(folder, book, laid, source.job, tell, again)
+            sheets = lay_sheets(folder, book, laid, source.job, tell, again, specimen_for(intake, laid))
     put_report(folder, opened, intake, done, None, reprint=made, sheets=sheets)
     with watch("verify"), screen.step("verifying", 2 * len(records), "pages") as tell:
         verdict = verify_folder(folder, source.job, source.table, progress=tell)
     good = not verdict.findings
     if good:
-        _made_good(made, folder, ledger)
+        tell_made_good(made, folder, ledger)
     put_report(folder, opened, intake, done, verdict, reprint=made, sheets=sheets)
     with watch("report"):
         put_report_pdf(folder, opened, intake, verdict, None, None)
@@ -269,7 +142,7 @@ def _records(made: Reprint) -> list[Accepted]:
     """The rows of the pieces, read again, with the serials of the first printing or those that replace them."""
     source = made.source
     lines = {line["row"]: (place, line) for place, line in enumerate(made.lines)}
-    numbers = Numbers(source.job, source.series, made.firsts)
+    numbers = Numbers(made.job, made.series, made.firsts)
     records = []
     for row in source.table.rows():
         if row.row not in lines:

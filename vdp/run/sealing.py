@@ -1,6 +1,6 @@
-"""Sealing a finished run, and judging seals: keys in files, pieces.public.jsonl, seal.json, proofs for single pieces.
+"""Sealing a finished run: keys in files, pieces.public.jsonl, pieces.salts, seal.json; and proofs for single pieces.
 
-Not here: what a seal is (`vdp.audit.seal`).
+Not here: what a seal is (`vdp.audit.seal`), judging one (`sealed`).
 """
 
 from __future__ import annotations
@@ -8,22 +8,38 @@ from __future__ import annotations
 import json
 import os
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from vdp.audit.manifest import read_lines
-from vdp.audit.seal import KEY_BYTES, VERSION, is_signed_by, proof_for, public_key, public_line, salt_key, signed
+import orjson
+
+from vdp.audit.proof import proof_for
+from vdp.audit.seal import (
+    KEY_BYTES,
+    MOST_SEAL,
+    Seal,
+    public_key,
+    public_line,
+    read_seal,
+    salt_key,
+    signed,
+    statement,
+)
+from vdp.audit.strict import written
 from vdp.audit.tree import inclusion, leaf_hash, root_of
-from vdp.errors import CallerError, Finding
+from vdp.errors import CallerError
 from vdp.numbering.keys import key_from_file
-from vdp.run.folder import present, put_json, sha256_of
+from vdp.run.folder import present, put, sha256_of
 
 SEAL, PUBLIC = "seal.json", "pieces.public.jsonl"
-#: Holds recipients' data, and may be removed after a time: its hash is told apart.
-PRIVATE = "pieces.jsonl"
-#: Largest seal that is read, in bytes.
-MOST = 10_000_000
+#: Hold recipients' data, and what they could be guessed by; may be removed after a time: their hashes are told apart.
+DATA, SALTS = "pieces.jsonl", "pieces.salts"
+PRIVATE = (DATA, SALTS)
+#: Longest line of pieces that is read, in bytes.
+MOST_LINE = 10_000_000
+#: Largest key file that is read.
+_MOST_KEY = 1024
 
 
 def make_key(path: Path) -> Path:
@@ -50,7 +66,8 @@ def make_key(path: Path) -> Path:
 def read_public(path: Path) -> bytes:
     """Raises CallerError for what is no public key."""
     try:
-        key = bytes.fromhex(path.read_text(encoding="ascii").strip())
+        with path.open("rb") as file:
+            key = bytes.fromhex(file.read(_MOST_KEY).decode("ascii").strip())
     except (OSError, ValueError) as error:
         raise CallerError.one(
             str(path), "is no public key", "name the .public file that vdp ledger key made"
@@ -60,117 +77,115 @@ def read_public(path: Path) -> bytes:
     return key
 
 
-def seal_run(folder: Path, key: Path) -> tuple[str, str]:
-    """Seals a folder whose report says that it is good; returns the files made.
-
-    Raises CallerError for a key that others may read.
-    """
-    secret = key_from_file(key, "--key")
+def read_secret(path: Path) -> bytes:
+    """Raises CallerError for what is no signing key, and for one that others may read."""
+    secret = key_from_file(path, "--key")
     if len(secret) != KEY_BYTES:
         raise CallerError.one(
             "--key", f"a signing key has {KEY_BYTES} bytes, not {len(secret)}", "vdp ledger key makes one"
         )
-    (folder / PRIVATE).chmod(0o600)
-    salts = salt_key(secret)
-    hashes = []
+    return secret
+
+
+def seal_run(folder: Path, key: Path) -> tuple[str, ...]:
+    """Seals a folder whose report says that it is good; returns the files made.
+
+    Raises CallerError for a key that others may read, and for a folder that is no good run's.
+    """
+    secret = read_secret(key)
+    report = _good_report(folder)
+    salts = salt_key(secret, report["run"])
+    root, size = _put_public(folder, salts)
+    put(folder / SALTS, salts.hex().encode() + b"\n", private=True)
+    (folder / DATA).chmod(0o600)
+    said = statement(
+        job=report["job"],
+        run=report["run"],
+        counts=report,
+        size=size,
+        root=root,
+        files={name: sha256_of(folder / name) for name in present(folder) if name not in (*PRIVATE, SEAL)},
+        private={name: sha256_of(folder / name) for name in PRIVATE},
+        ledger=(report["ledger"] or {}).get("head"),
+        reprint=report["reprint"],
+    )
+    put(folder / SEAL, written(signed(said, secret)))
+    return PUBLIC, SALTS, SEAL
+
+
+def _good_report(folder: Path) -> dict[str, Any]:
+    try:
+        report: dict[str, Any] = json.loads((folder / "report.json").read_bytes())
+        good = report["ok"] is True and report["composed"] is True
+        _ = report["ledger"], report["reprint"], report["run"], report["job"]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise CallerError.one(str(folder), "is not the folder of a run", "name one that vdp run made") from error
+    if not good:
+        raise CallerError.one(str(folder), "this run did not come to a good end: it is not sealed")
+    return report
+
+
+def _put_public(folder: Path, salts: bytes) -> tuple[bytes, int]:
+    """Writes pieces.public.jsonl; the tree's root and size."""
+    hashes: list[bytes] = []
     part = folder / (PUBLIC + ".part")
-    with part.open("wb") as out:
-        for line in read_lines(folder / PRIVATE):
-            public = public_line(line, salts)
-            out.write(public + b"\n")
-            hashes.append(leaf_hash(public))
-    part.replace(folder / PUBLIC)
-    report = json.loads((folder / "report.json").read_bytes())
-    files = {name: sha256_of(folder / name) for name in present(folder) if name not in (PRIVATE, SEAL)}
-    statement = {
-        "version": VERSION,
-        "job": report["job"],
-        "run": report["run"],
-        "counts": {key: report[key] for key in ("records", "pieces", "set_aside")},
-        "tree": {"size": len(hashes), "root": root_of(hashes).hex()},
-        "files": files,
-        "private": {PRIVATE: sha256_of(folder / PRIVATE)},
-        "ledger": (report.get("ledger") or {}).get("head"),
-    }
-    put_json(folder / SEAL, signed(statement, secret))
-    return PUBLIC, SEAL
-
-
-def read_seal(path: Path) -> dict[str, Any]:
-    """Raises ValueError for what is no seal."""
-    if path.stat().st_size > MOST:
-        raise ValueError(f"it is larger than {MOST:,} bytes")
-    seal = json.loads(path.read_bytes())
-    statement = seal["seal"]
-    if statement["version"] != VERSION:
-        raise ValueError(f"it is a seal of version {statement['version']}")
-    for part in ("files", "private", "tree", "counts"):
-        if not isinstance(statement[part], dict):
-            raise TypeError(f"its {part} are none")
-    return dict(seal)
-
-
-def judge_seal(folder: Path, key: bytes | None) -> Iterator[Finding]:
-    """Everything in which a folder is not what its seal says, and a seal not what the key holder signed."""
-    where = str(folder)
     try:
-        seal = read_seal(folder / SEAL)
-    except FileNotFoundError:
-        yield Finding("seal-missing", where, "the run was not sealed")
-        return
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        yield Finding("seal-broken", where, f"seal.json cannot be read: {type(error).__name__} {error}")
-        return
-    if key is None:
-        yield Finding("seal-unchecked", where, "no public key was given, so who sealed the run is not known")
-    elif not is_signed_by(seal, key):
-        yield Finding("seal-broken", where, "the key given did not sign this seal")
-    statement = seal["seal"]
-    yield from _files(folder, statement)
-    yield from _pieces(folder, statement)
+        with part.open("wb") as out:
+            for raw in lines_of(folder / DATA):
+                public = public_line(orjson.loads(raw), salts)
+                out.write(public + b"\n")
+                hashes.append(leaf_hash(public))
+        part.replace(folder / PUBLIC)
+    except (ValueError, KeyError, TypeError) as error:
+        raise CallerError.one(str(folder / DATA), f"line {len(hashes) + 1} is no piece: {error}") from error
+    except OSError as error:
+        raise CallerError.one(str(folder), f"cannot be written: {error.strerror}", "free some space") from error
+    finally:
+        part.unlink(missing_ok=True)
+    return root_of(hashes), len(hashes)
 
 
-def _files(folder: Path, statement: dict[str, Any]) -> Iterator[Finding]:
-    for name, told in {**statement["files"], **statement["private"]}.items():
-        path = folder / str(name)
-        if "/" in str(name) or "\\" in str(name):
-            yield Finding("seal-broken", str(folder), f"it names '{name}', which is no file of the folder")
-        elif not path.is_file():
-            if name not in statement["private"]:
-                yield Finding("seal-differs", str(path), "it was sealed, and is not there")
-        elif sha256_of(path) != told:
-            yield Finding("seal-differs", str(path), "it is not the file that was sealed")
-    for name in present(folder):
-        if name != SEAL and name not in statement["files"] and name not in statement["private"]:
-            yield Finding("seal-differs", str(folder / name), "it is there, and was not sealed")
-
-
-def _pieces(folder: Path, statement: dict[str, Any]) -> Iterator[Finding]:
-    try:
-        leaves = [leaf_hash(line) for line in _lines(folder / PUBLIC)]
-    except OSError:
-        return  # that it is missing was told
-    tree, counts = statement["tree"], statement["counts"]
-    if tree.get("size") != len(leaves) or tree.get("root") != root_of(leaves).hex():
-        yield Finding("seal-differs", str(folder / PUBLIC), "its lines do not make the tree that was sealed")
-    if counts.get("pieces") != len(leaves) or counts.get("records") != len(leaves) + counts.get("set_aside", 0):
-        yield Finding("seal-differs", str(folder), "records, pieces and rows set aside do not add up in the seal")
-
-
-def _lines(path: Path) -> Iterator[bytes]:
+def lines_of(path: Path) -> Iterator[bytes]:
+    """The lines of a file, without their ends.  Raises OSError, and ValueError for a line that is too long or not
+    ended."""
     with path.open("rb") as file:
-        for line in file:
-            yield line.rstrip(b"\n")
+        while line := file.readline(MOST_LINE):
+            if not line.endswith(b"\n"):
+                raise ValueError("a line does not end, or is far too long")
+            yield line[:-1]
 
 
-def prove(folder: Path, serial: str) -> dict[str, Any]:
-    """A proof that the piece with that serial was in the sealed run.  Raises CallerError when it was not."""
-    try:
-        seal = read_seal(folder / SEAL)
-        lines = list(_lines(folder / PUBLIC))
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise CallerError.one(str(folder), "is no sealed run", "vdp run --key seals one") from error
+def open_seal(folder: Path) -> Seal:
+    """The seal of a folder.  Raises OSError, and ValueError for what is no seal."""
+    with (folder / SEAL).open("rb") as file:
+        return read_seal(file.read(MOST_SEAL + 1))
+
+
+def prove(folders: Sequence[Path], serial: str) -> dict[str, Any]:
+    """A proof that the piece with that serial was in one of the sealed runs.
+
+    Raises CallerError when it was not, or was in several of them.
+    """
+    found: list[dict[str, Any]] = []
+    for folder in folders:
+        try:
+            found.extend(_proofs(folder, serial))
+        except (OSError, ValueError, KeyError, TypeError) as error:
+            mend = "vdp run --key seals one; vdp audit tells what is wrong with it"
+            raise CallerError.one(str(folder), "is no sealed run", mend) from error
+    if not found:
+        shown = ", ".join(map(str, folders))
+        raise CallerError.one("--prove", f"no piece of {shown} has the serial '{serial}'", "is it of another run?")
+    if len(found) > 1:
+        raise CallerError.one("--prove", f"'{serial}' is on {len(found)} pieces of these runs", "name one run folder")
+    return found[0]
+
+
+def _proofs(folder: Path, serial: str) -> Iterator[dict[str, Any]]:
+    seal, lines = open_seal(folder), list(lines_of(folder / PUBLIC))
+    leaves = list(map(leaf_hash, lines))
+    if root_of(leaves).hex() != seal.root:
+        raise ValueError("its lines do not make the tree that was sealed")
     for index, line in enumerate(lines):
-        if serial in json.loads(line)["serials"].values():
-            return proof_for(seal, line, index, inclusion([leaf_hash(each) for each in lines], index))
-    raise CallerError.one("--prove", f"no piece of {folder} has the serial '{serial}'", "is it of another run?")
+        if serial in orjson.loads(line)["serials"].values():
+            yield proof_for(seal, line, index, inclusion(leaves, index))

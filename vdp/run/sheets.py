@@ -17,16 +17,18 @@ from vdp.job.load import Job
 from vdp.marks import Mark
 from vdp.pdf.book import Book
 from vdp.pdf.carried import Pieces
+from vdp.pdf.content import Renderer
 from vdp.pdf.finished import PieceFile
-from vdp.pdf.names import name_resources
+from vdp.pdf.names import Names, name_resources
 from vdp.pdf.sheets import SheetBook, SheetWriter, Side
 from vdp.pdf.squeeze import Squeeze
 from vdp.press.backs import back_turn
 from vdp.press.framecode import FrameWriter, measure_code
-from vdp.press.frames import BLANK, Roll, SheetPlan, rolls_of
+from vdp.press.frames import BLANK, SPECIMEN, Roll, SheetPlan, rolls_of
 from vdp.press.laying import Sides, around, lay_frame, sides_of
 from vdp.press.printmarks import FrameMarks, MarksWanted, plan_marks
 from vdp.press.standins import blank_marks
+from vdp.run.specimen import Specimen
 from vdp.run.web import Laid
 from vdp.text.faces import Faces
 from vdp.text.fit import Setter
@@ -41,22 +43,43 @@ def file_name(roll: int) -> str:
     return f"sheets-{roll:03}.pdf"
 
 
-def lay_sheets(folder: Path, book: Book, laid: Laid, job: Job, tell: Tell, reprint: int = 0) -> dict[str, Any]:
-    """Writes the sheets of a job; → what report.json says of them.  `reprint` is how often they were printed again."""
+def lay_sheets(
+    folder: Path,
+    book: Book,
+    laid: Laid,
+    job: Job,
+    tell: Tell,
+    reprint: int = 0,
+    specimen: Specimen | None = None,
+) -> dict[str, Any]:
+    """Writes the sheets of a job; → what report.json says of them.  `reprint` is how often they were printed again,
+    `specimen` what stands on leader, trailer and make-ready, where the job has any."""
     where = job.where("job", "web")
+    stand_ins: dict[str, tuple[Sequence[Mark], Sequence[Mark]]] = {}
+    told = None
+    if specimen is not None:
+        stand_ins[SPECIMEN] = (specimen.front, specimen.back)
+        renderer = Renderer(book.dpi, _names(book))
+        contents = b"".join(renderer.render_form(marks) for marks in stand_ins[SPECIMEN])
+        told = specimen.as_json(book.dpi, hashlib.sha256(contents).hexdigest())
     write_sheets(
         folder,
         book,
         laid.plan,
-        rolls_of(laid.order, reprint=reprint),
+        rolls_of(laid.run, reprint=reprint),
         apart=laid.apart,
-        stand_ins={},
+        stand_ins=stand_ins,
         compression=job.model.compression,
         tell=tell,
         where=where,
     )
-    section = sheet_section(laid.plan, book, rolls_of(laid.order), apart=laid.apart, where=where)
-    return section | {"reprint": reprint}
+    section = sheet_section(laid.plan, book, rolls_of(laid.run), apart=laid.apart, where=where)
+    parts = [{"press": part.press, "pieces": part.order.pieces} for part in laid.run.parts]
+    return section | {"parts": parts, "specimen": told, "reprint": reprint}
+
+
+def _names(book: Book) -> Names:
+    return name_resources(book.faces, book.forms, book.art, sorted(book.pictures))
 
 
 def write_sheets(
@@ -119,7 +142,7 @@ def _sheet_book(book: Book, plan: SheetPlan, marks: FrameMarks, frames: int, for
         piece=(book.width, book.height),
         frames=frames,
         faces=book.faces,
-        names=name_resources(book.faces, book.forms, book.art, sorted(book.pictures)),
+        names=_names(book),
         title=book.title,
         created=book.created,
         identity=hashlib.sha256(book.identity + name.encode()).digest(),
@@ -172,6 +195,8 @@ def sheet_section(
                 "frames": roll.count,
                 "leader": roll.leader,
                 "trailer": roll.trailer,
+                "ready": roll.ready,
+                "press": roll.press,
             }
             for roll in rolls
         ],

@@ -14,6 +14,7 @@ from typing import Any
 from vdp import __version__
 from vdp.errors import CallerError
 from vdp.job.load import Job, load_job
+from vdp.job.replacing import replacing
 from vdp.numbering.series import Series
 from vdp.pdf.pictures import load_picture
 from vdp.plan.build import Plan
@@ -43,8 +44,7 @@ class Source:
 
     @property
     def origin(self) -> str:
-        earlier = self.report["reprint"]
-        return str(earlier["origin"]) if earlier else self.run
+        return origin_of(self.report)
 
     @property
     def copy(self) -> int:
@@ -53,16 +53,32 @@ class Source:
 
     def index(self, name: str, line: Mapping[str, Any], position: int) -> int:
         """The 0-based index in its series of a piece's number; it stands `position`th (from 0) in the folder."""
-        given = self.report["ledger"]["series"][name]
-        if given["column"]:
-            return self.series[name].parse(line["serials"][name])
-        return int(given["first"]) + (position if self.by_position else line["piece"] - 1)
+        return index_of(self.report, self.series, name, line["piece"], line["serials"][name], position)
 
-    @property
-    def by_position(self) -> bool:
-        """Whether the folder's numbers were counted out for it alone: a reprint under replacement numbers."""
-        earlier = self.report["reprint"]
-        return bool(earlier) and earlier["numbers"] == "replaced"
+
+def origin_of(report: Mapping[str, Any]) -> str:
+    """The run that was given a folder's numbers."""
+    earlier = report["reprint"]
+    return str(earlier["origin"] if earlier else report["run"])
+
+
+def kept_as_of(report: Mapping[str, Any], name: str) -> str:
+    """What the ledger calls a series of the report."""
+    return str(report["ledger"]["series"][name].get("kept_as", name))
+
+
+def index_of(
+    report: Mapping[str, Any], series: Mapping[str, Series], name: str, piece: int, serial: str, position: int
+) -> int:
+    """The 0-based index in series `name` of a piece's number; it stands `position`th (from 0) in the folder.  `series`
+    are needed for those that come from a column."""
+    given = report["ledger"]["series"][name]
+    if given["column"]:
+        return series[name].parse(serial)
+    earlier = report["reprint"]
+    # A reprint under replacement numbers had them counted out for it alone.
+    by_position = bool(earlier) and earlier["numbers"] == "replaced"
+    return int(given["first"]) + (position if by_position else piece - 1)
 
 
 def open_source(folder: Path, job: Path | None, records: Path | None, environ: Mapping[str, str]) -> Source:
@@ -83,7 +99,8 @@ def open_source(folder: Path, job: Path | None, records: Path | None, environ: M
     if report["vdp"] != __version__:
         message = f"the run was made by vdp {report['vdp']}, this is {__version__}"
         raise CallerError.one(str(path), message, "make reprints with the version that made the run")
-    opened = load_job(job if job is not None else _job_beside(folder, told.inputs), records)
+    opened = load_job(job if job is not None else job_beside(folder, told.inputs), records)
+    opened = replacing(opened) if told.replaced else opened
     table = open_table(opened.records_path, opened.model.records, str(opened.records_path))
     check_inputs(told, opened, table)
     pictures: dict[Path, tuple[int, int]] = {}
@@ -98,7 +115,7 @@ def open_source(folder: Path, job: Path | None, records: Path | None, environ: M
     return Source(folder, report, opened, table, plan, numbering_of(opened, environ))
 
 
-def _job_beside(folder: Path, inputs: Mapping[str, Any]) -> Path:
+def job_beside(folder: Path, inputs: Mapping[str, Any]) -> Path:
     """The job file of the report's name, one or two folders up: where `out/` is made by default."""
     entry = inputs.get("job")
     name = str(entry.get("name")) if isinstance(entry, Mapping) else "job.yaml"

@@ -14,6 +14,7 @@ from typing import Any
 
 from vdp.errors import CallerError, Fault, Finding
 from vdp.job.load import Job, load_job
+from vdp.job.replacing import replacing
 from vdp.numbering.entry import KINDS, Entry, Head
 from vdp.numbering.ledger import Ledger, open_ledger
 from vdp.numbering.series import Series
@@ -124,7 +125,8 @@ def _attested(run: Path) -> Head:
 
 def read_serial(job: Job, serial: str, only: str | None) -> tuple[Series, int]:
     """The series and the index of a serial.  Raises CallerError with what every series says against it."""
-    made = numbering_of(job, desk_of().environ)
+    environ = desk_of().environ
+    made = {series.name: series for each in (job, replacing(job)) for series in numbering_of(each, environ).values()}
     if only is not None and only not in made:
         raise CallerError.one("--series", f"the job has no series '{only}'", f"it has {', '.join(made) or 'none'}")
     faults: list[Fault] = []

@@ -80,7 +80,7 @@ class Setter:
     """Sets text at `dpi` dots an inch.  Same arguments, same result, whatever was set before."""
 
     def __init__(self, faces: Faces, dpi: int) -> None:
-        self._faces = faces
+        self.faces = self._faces = faces
         self._dpi = dpi
         self._shaper = Shaper(faces)
         self._voices: Kept[tuple[str, str], Voice] = Kept(self._voice, _VOICES)

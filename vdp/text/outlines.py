@@ -39,12 +39,10 @@ class _Pen:
             self.contours[-1].append(left[0])
 
 
-def outline(face: Face, character: str) -> list[list[Point]]:
-    """Closed polygons of a character's nominal glyph, in font units; none where the face has no glyph or no ink."""
-    glyph = face.font.get_nominal_glyph(ord(character))
+def outline(face: Face, gid: int) -> list[list[Point]]:
+    """Closed polygons of a glyph, in font units; none where it has no ink."""
     pen = _Pen()
-    if glyph:
-        face.font.draw_glyph(glyph, _FUNCS, pen)
+    face.font.draw_glyph(gid, _FUNCS, pen)
     return pen.contours
 
 

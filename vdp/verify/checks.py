@@ -8,15 +8,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from vdp.errors import Finding
+from vdp.verify.codes import CODES
 from vdp.verify.conformance.codes import CONFORMANCE
 from vdp.verify.conformance.judge import MOST_PAGES
 from vdp.verify.conformance.opened import ALL_PAGES, SAMPLE
+from vdp.verify.grade.scale import PREDICTION
+from vdp.verify.grade.told import Grades
 from vdp.verify.outcome import Outcome
 from vdp.verify.verdict import CheckDone
 
 
 def checks_done(
-    total: Outcome, pieces: int, findings: Sequence[Finding], *, with_rows: bool, standard: str = ""
+    total: Outcome,
+    pieces: int,
+    findings: Sequence[Finding],
+    *,
+    with_rows: bool,
+    standard: str = "",
+    grades: Grades | None = None,
 ) -> tuple[CheckDone, ...]:
     """One line a kind of check; `good` when no finding of its codes was made."""
     codes = {finding.code for finding in findings}
@@ -50,7 +59,14 @@ def checks_done(
             "each rendered on its own plate, cropped at random fractions of a pixel, decoded by zxing-cpp, compared; "
             "not to be read on another plate; ink, quiet zone, error correction unused",
             f"{total.decoded} of {total.expected}",
-            ("symbol-",),
+            [code for code in CODES if code.startswith("symbol-") and code != "symbol-grade"],
+        ),
+        line(
+            "Small type",
+            "every glyph under 67 dots of type body drawn from its plate at 8 pixels a dot, once for each size and "
+            "quarter of a dot: its dots keep parts and holes",
+            f"{len(total.glyphs):,} looked at",
+            ("type-",),
         ),
         line(
             "Serials",
@@ -59,6 +75,17 @@ def checks_done(
             ("serial-",),
         ),
     ]
+    if grades is not None and grades.worst is not None:
+        press = grades.rules.press
+        done.append(
+            line(
+                "Simulated print",
+                f"growth {press.growth:g}, raggedness {press.noise:g}, blur {press.blur:g} dots (press: "
+                f"{grades.rules.source}); decoded and graded after ISO/IEC 15416 and 15415: {PREDICTION}",
+                f"{grades.sampled} of {pieces} pieces, {grades.worst.grade:.1f} at the lowest",
+                ("symbol-grade",),
+            )
+        )
     if standard:
         done.append(
             line(

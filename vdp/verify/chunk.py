@@ -9,11 +9,17 @@ import random
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from vdp.errors import RowRefused
 from vdp.job.series import varies
 from vdp.verify import serials
 from vdp.verify.against import Wanted
 from vdp.verify.doubt import Unreadable
+from vdp.verify.grade.scale import PREDICTION
+from vdp.verify.grade.shown import shoot
+from vdp.verify.grade.symbol import SymbolGrade, grade_symbol
+from vdp.verify.grade.told import TITLES, lowest
 from vdp.verify.held import OnSide, match_symbols
 from vdp.verify.holes import has_hole
 from vdp.verify.manifest import PieceLine, SymbolLine
@@ -24,7 +30,7 @@ from vdp.verify.raster import Raster
 from vdp.verify.serials import check_holds
 from vdp.verify.shown import Run, runs, text_of
 from vdp.verify.state import Area
-from vdp.verify.symbols import Reader
+from vdp.verify.symbols import Reader, copy_name
 from vdp.verify.text import PageText
 from vdp.verify.tree import Leaf, pages
 from vdp.verify.view import PageView
@@ -65,7 +71,8 @@ class Chunk:
                 x0, y0, x1, y1 = symbol.box
                 old = areas.get(key, symbol.box)
                 areas[key] = (min(x0, old[0]), min(y0, old[1]), max(x1, old[2]), max(y1, old[3]))
-        return [(a[0] - _MARGIN, a[1] - _MARGIN, a[2] + _MARGIN, a[3] + _MARGIN) for a in areas.values()]
+        zones = [zone.area for zone in self.by.finish.glue] if self.by.finish is not None else []
+        return zones + [(a[0] - _MARGIN, a[1] - _MARGIN, a[2] + _MARGIN, a[3] + _MARGIN) for a in areas.values()]
 
     def find(self, piece: int, side: int, code: str, message: str) -> None:
         page = 2 * (piece - 1) + side + 1 if side >= 0 else 0
@@ -81,6 +88,7 @@ class Chunk:
         for spot, signatures in self.writer.shared.separations.items():
             if signatures:
                 self.out.separations[spot] = dict.fromkeys(signatures, first + 1)
+        self.out.glyphs, self.out.thinnest = self.by.small.looked_at(), self.by.small.thinnest
         return self.out
 
     # -- reading ------------------------------------------------------------------------------------------------------
@@ -97,6 +105,9 @@ class Chunk:
         shown = [runs(view.seen.shows) if view is not None else [] for view in views]
         wanted = self._wanted(place, number)
         self._serials(number, piece, wanted, shown)
+        if self.by.finish is not None and front is not None:
+            for wrong in self.by.finish.counterfoils(piece, shown[0]):
+                self.find(number, *wrong)
         look = list(piece.symbols)
         if wanted is not None and self.by.holder is not None:
             look, found = match_symbols(piece, wanted, 2 * number - 1)
@@ -119,11 +130,14 @@ class Chunk:
             view = read_page(self.writer, leaf)
             spots, knocked = self.by.report.spots, sorted(view.seen.knocked)
             holes = [plate for plate in knocked if has_hole(self.by.pdf, spots, leaf, plate)]
+            broken = self.by.small.look(self.by.pdf, leaf, view, number, side)
         except Unreadable as doubt:
             self.find(number, side, "cannot-judge", str(doubt))
             return None
         for code, message in view.seen.faults:
             self.find(number, side, code, message)
+        for message in broken:
+            self.find(number, side, "type-broken", message)
         for plate in holes:
             self.find(number, side, "clear-covered", f"other marks knock a hole into {self.writer.plates.names[plate]}")
         return view
@@ -216,6 +230,9 @@ class Chunk:
         with Raster(self.writer.finish()) as raster:
             for place, (look, views) in enumerate(zip(self.look, self.views, strict=True)):
                 self._read_symbols(self.task.first + place + 1, look, views, raster)
+                if self.by.finish is not None:
+                    for wrong in self.by.finish.bare(views, raster):
+                        self.find(self.task.first + place + 1, *wrong)
                 raster.forget()
 
     def _read_symbols(
@@ -241,6 +258,8 @@ class Chunk:
             self.out.decoded += judged.read
             if judged.read:
                 own.add(side)
+                if number in self.by.sample and not judged.faults:
+                    self._grade(number, side, symbol, raster, view)
             if judged.said is not None:
                 said.setdefault(side, {})[symbol.name] = judged.said
             for code, message in judged.faults:
@@ -249,3 +268,31 @@ class Chunk:
             self.out.strangers.append(Stranger(number, side, texts, (), own=side in own))
         if any(stranger.piece == number for stranger in self.out.strangers):
             self.out.strangers += [Stranger(number, side, {}, (), own=True) for side in sorted(own)]
+
+    def _grade(self, number: int, side: int, symbol: SymbolLine, raster: Raster, view: PageView) -> None:
+        """Prints the symbol by simulation and grades it; the chunk's lowest keeps its pictures."""
+        rules, copy = self.by.grading, view.copies[copy_name(symbol.plate)]
+        if copy is None:
+            return
+        pixels = raster.region(copy, symbol.box, self.by.report.resolution)
+        chance = np.random.default_rng(list(f"{rules.seed}:{number}:{symbol.name}".encode()))
+        found = grade_symbol(pixels, symbol.symbology, symbol.data, rules.press, chance)
+        grade, by = found.graded, found.graded.worst
+        graded = SymbolGrade(
+            number,
+            symbol.name,
+            symbol.symbology,
+            symbol.plate,
+            found.module,
+            grade.grade,
+            by,
+            grade.grades,
+            grade.values,
+            found.only_decoded,
+        )
+        self.out.graded = [*lowest((*self.out.graded, graded))]
+        if self.out.shot is None or graded.order < self.out.shot.graded.order:
+            self.out.shot = shoot(graded, found.printed)
+        if rules.least is not None and graded.grade < rules.least:
+            message = f"{symbol.name}: graded {graded.grade:.1f} by {TITLES[by]}, the job asks for {rules.least:.1f}"
+            self.find(number, side, "symbol-grade", f"{message}: {PREDICTION}")

@@ -40,6 +40,7 @@ CODES: Mapping[str, str] = MappingProxyType(
         "symbol-damaged": "a symbol can be read, but part of it is wrong or covered",
         "symbol-quiet": "something is printed in a symbol's quiet zone",
         "symbol-weak": "the dark modules of a symbol have too little ink",
+        "symbol-grade": "the simulated print of a symbol is graded lower than the job asks for",
         "symbol-wrong-plate": "a symbol can be read on a plate where it must not be",
         # -- serials
         "serial-missing": "a piece does not show its serial",
@@ -56,8 +57,12 @@ CODES: Mapping[str, str] = MappingProxyType(
         "text-missing": "words that the piece's row gives are not on the page",
         "text-extra": "an item shows letters that the piece's row does not give",
         "text-ink": "text is printed in another ink than the layout says",
+        "type-broken": "a letter of small type loses parts or holes at the press's resolution",
         "image-wrong": "a picture is not the one that the piece's row names",
         "art-wrong": "a page does not carry the same artwork as its like",
+        # -- finishing
+        "glue-printed": "something is printed where glue must find bare paper",
+        "counterfoil-missing": "a part of a counterfoil does not carry the piece's serial",
         # -- sheets
         "frame-missing": "a file of sheets has fewer pages than two a frame",
         "frame-extra": "a file of sheets has more pages than two a frame",
@@ -73,9 +78,10 @@ CODES: Mapping[str, str] = MappingProxyType(
         "web-differs": "the sheets are not laid out as the job says",
         "back-wrong": "front and back of a place on the sheets belong to different pieces",
         "blank-printed": "a place that must be blank does not say so, or says more",
-        "specimen-live": "a place that must hold a specimen does not say so",
+        "specimen-live": "a place that must hold a specimen does not say so, or says what a live piece says",
+        "specimen-wrong": "a specimen is another than the report tells of, or its numbers and codes cannot be read",
         "mark-moved": "printer's marks of front and back do not coincide",
-        "mark-missing": "no register mark lies on every plate",
+        "mark-missing": "a register mark does not lie whole on every plate",
         "mark-inside": "a printer's mark lies in a piece or its bleed",
         # -- PDF/X-4 and PDF/VT-1
         **CONFORMANCE,

@@ -44,16 +44,26 @@ _NEGATIVE = frozenset(("qr", "gs1-qr", "micro-qr", "datamatrix", "gs1-datamatrix
 #: Modules of the quiet zones of codes whose sides differ, before and after (GS1 General Specifications, 5.2.3.4).
 SIDES: Mapping[str, tuple[int, int]] = {"ean13": (11, 7), "upce": (9, 7)}
 
+#: Modules of the quiet zone of codes whose size in modules is told (ISO/IEC 18004, 9.1; ISO/IEC 16022, 7.1).
+_QUIET = {"qr": 4, "gs1-qr": 4, "micro-qr": 2, "datamatrix": 1, "gs1-datamatrix": 1}
+
 
 class Read(NamedTuple):
     """What was read.  `unused` is the unused share of error correction (1.0: nothing had to be mended); `modules` are
-    those across with the quiet zone, 0 where they are not known; `upright` tells that bars stand upright."""
+    those across with the quiet zone, 0 where they are not known; `turn` counts the quarter turns, against the clock,
+    that make it stand upright; `size` are columns and rows without quiet zone, (0, 0) where they are not known."""
 
     text: str
     identifier: str
     unused: float
     modules: int
-    upright: bool
+    turn: int
+    size: tuple[int, int] = (0, 0)
+
+    @property
+    def upright(self) -> bool:
+        """Whether bars stand upright, be it on their head."""
+        return self.turn % 2 == 0
 
 
 def knows(symbology: str) -> bool:
@@ -70,7 +80,7 @@ def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -
     """
     if symbology in KINDS:
         said = read_four_state(pixels, symbology, due)
-        return [] if said is None else [Read(said[0], "", 1.0, 0, said[1])]
+        return [] if said is None else [Read(said[0], "", 1.0, 0, 0 if said[1] else 1)]
     negative = light and symbology in _NEGATIVE
     found = zxingcpp.read_barcodes(
         np.ascontiguousarray(255 - pixels) if negative else pixels,
@@ -83,9 +93,10 @@ def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -
     result = []
     for barcode in found:
         extra = cast("dict[str, Any]", barcode.extra or {})
-        unused, modules = float(extra.get("UEC", 1.0)), _modules(symbology, str(extra.get("Version", "")))
-        upright = barcode.orientation % 180 == 0
-        result.append(Read(_text(barcode, symbology), barcode.symbology_identifier, unused, modules, upright))
+        unused, size = float(extra.get("UEC", 1.0)), _size(symbology, str(extra.get("Version", "")))
+        modules = size[0] + 2 * _QUIET[symbology] if size[0] and size[0] == size[1] else 0
+        turn = round(barcode.orientation / 90) % 4
+        result.append(Read(_text(barcode, symbology), barcode.symbology_identifier, unused, modules, turn, size))
     return result
 
 
@@ -102,12 +113,17 @@ def read_any(pixels: Bytes) -> list[str]:
     return [one.text for one in zxingcpp.read_barcodes(pixels, try_rotate=True, text_mode=zxingcpp.TextMode.Plain)]
 
 
-def _modules(symbology: str, version: str) -> int:
-    """ISO/IEC 18004: 17 + 4 × version, quiet zone 4; ISO/IEC 16022: as the size says, quiet zone 1."""
+def _size(symbology: str, version: str) -> tuple[int, int]:
+    """Columns and rows.  ISO/IEC 18004: 17 + 4 × version, Micro QR 9 + 2 × version; ISO/IEC 16022: as the size says."""
     if symbology in ("qr", "gs1-qr") and version.isdigit():
-        return 17 + 4 * int(version) + 8
-    width, _, height = version.partition("x")
-    return int(width) + 2 if symbology.endswith("datamatrix") and width.isdigit() and width == height else 0
+        return (17 + 4 * int(version),) * 2
+    if symbology == "micro-qr" and version[1:].isdigit():
+        return (9 + 2 * int(version[1:]),) * 2
+    one, _, other = version.partition("x")
+    if not symbology.endswith("datamatrix") or not (one.isdigit() and other.isdigit()):
+        return 0, 0
+    # The decoder names rectangles by rows and columns, as the standard does.
+    return int(other), int(one)
 
 
 def blank(pixels: Bytes) -> bool:

@@ -16,12 +16,15 @@ from vdp.job.load import Job
 from vdp.verify.against import Expectation, Wanted
 from vdp.verify.chunk import SIDES, Chunk, read_page
 from vdp.verify.doubt import Unreadable
+from vdp.verify.finish import Finish
+from vdp.verify.grade.rules import rules_of
 from vdp.verify.held import Holder
-from vdp.verify.inputs import shapers
+from vdp.verify.inputs import accepted_losses, shapers
 from vdp.verify.manifest import RunReport
 from vdp.verify.outcome import Outcome, Task
 from vdp.verify.plates import PictureStore, PlateWriter
 from vdp.verify.shown import runs
+from vdp.verify.smalltype import SmallType
 from vdp.verify.text import PageText
 from vdp.verify.tree import open_pdf, pages
 
@@ -41,7 +44,11 @@ class Examiner:
         self.elsewhere: dict[tuple[object, ...], bool] = {}
         self._rows: dict[tuple[int, int], Wanted] = {}
         self._texts: dict[int, list[PageText]] = {}
+        self.grading = rules_of(job.model.grade) if job is not None else report.grading
+        self.sample = self.grading.chosen(report.pieces)
         self.expectation = Expectation(job, report.firsts) if job is not None else None
+        self.finish = Finish(job) if job is not None else None
+        self.small = SmallType(report, report.accepted if job is None else accepted_losses(job))
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 
     def _opened(self) -> pikepdf.Pdf:

@@ -17,16 +17,16 @@ import pikepdf
 
 from vdp.errors import Finding
 from vdp.verify import serials
-from vdp.verify.decode import read_any
 from vdp.verify.doubt import Unreadable, pdf_faults
-from vdp.verify.frameside import SIDES, Side, SideReader
+from vdp.verify.frameside import SIDES, Side, SideReader, on_sheet, text_in
 from vdp.verify.manifest import PieceLine, SymbolLine
 from vdp.verify.plates import PictureStore, PlateWriter
 from vdp.verify.raster import Raster
 from vdp.verify.sheetmarks import Drawn, compare_sides
 from vdp.verify.sheetplan import Cell, FrameAt, SheetPlan
-from vdp.verify.shown import text_of, within
-from vdp.verify.state import Area, bounds
+from vdp.verify.shown import text_of
+from vdp.verify.standins import BLANK, StandIns
+from vdp.verify.state import Area
 from vdp.verify.symbols import Reader
 from vdp.verify.tree import open_pdf, pages
 
@@ -34,9 +34,6 @@ from vdp.verify.tree import open_pdf, pages
 REOPENED = 32
 #: What a reader reports with a frame code (ISO/IEC 15424).
 _IDENTIFIERS = {"datamatrix": "]d1", "code128": "]C0"}
-#: Resolution at which specimens are searched for symbols, in dpi.
-_ANY_DPI = 400
-BLANK, SPECIMEN = "BLANK", "SPECIMEN"
 
 #: What must lie in a place: a piece, or what stands for one.
 Due = PieceLine | str
@@ -84,12 +81,12 @@ class FrameExaminer:
     def __init__(self, setup: FrameSetup) -> None:
         self.path, self.plan, self.spots, self.seed = setup.path, setup.plan, setup.spots, setup.seed
         self.patterns = {name: re.compile(pattern) for name, pattern in setup.patterns.items()}
-        self.live = frozenset(setup.live)
         self.store = PictureStore()
         self.modules: dict[str, int] = {}
         #: Marks that were read already, by the objects of their forms; what was found on both sides of such marks.
         self.drawn: dict[tuple[tuple[int, int], ...], Drawn] = {}
         self.compared: dict[tuple[int, int], list[tuple[str, str]]] = {}
+        self.stand_ins = StandIns(self.plan, self.patterns, frozenset(setup.live), self.modules, self.seed)
         self._done = 0
         self.pdf = self._opened()
 
@@ -106,12 +103,8 @@ class FrameExaminer:
             self.pdf = self._opened()
             self.drawn.clear()
             self.compared.clear()
+            self.stand_ins.forget()
         return _Frames(self, task).run()
-
-
-def said(text: str) -> int:
-    """A short hash of something that a piece says."""
-    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=8).digest(), "big")
 
 
 class _Frames:
@@ -171,9 +164,10 @@ class _Frames:
             self.places += 1
             if isinstance(piece, str):
                 self.blanks += piece == BLANK
-                self._stand_in(where, piece, cell, sides, raster)
+                for side, code, message in self.by.stand_ins.judge(where, piece, cell, (front, back), raster):
+                    self.find(code, f"{where}, {SIDES[side]}", message)
                 continue
-            shown = [self._text(cell, side, sides[side]) for side in (0, 1)]
+            shown = [text_in(self.plan, page, cell, side) for side, page in enumerate((front, back))]
             if wrong[number]:
                 self._not_the_piece(where, wrong[number], piece, shown)
                 self.expected += len(piece.symbols)
@@ -197,12 +191,6 @@ class _Frames:
             with pdf_faults():
                 hashed.update(form.read_bytes() if form is not None else b"")
         return "" if hashed.hexdigest() == piece.sha256 else "what lies there is not the piece as it was proofed"
-
-    def _text(self, cell: Cell, side: int, page: Side | None) -> str:
-        if page is None:
-            return ""
-        area = self.plan.area(self.plan.side(cell.area, side))
-        return text_of([run for run in page.runs if within(run, area, 0.0)])
 
     def _not_the_piece(self, where: str, message: str, piece: PieceLine, shown: Sequence[str]) -> None:
         """Both sides another's, or the back alone."""
@@ -236,7 +224,7 @@ class _Frames:
             if page is None:
                 continue
             chance = random.Random(f"{self.by.seed}:{at.name}:{where}:{symbol.name}")  # noqa: S311  offsets, not secrets
-            there = symbol._replace(box=self._on_sheet(symbol, cell, side))
+            there = on_sheet(self.plan, symbol, cell, side)
             try:
                 judged = Reader(raster, page.view, chance, self.by.modules, {}).judge(there, alone=True)
             except Unreadable as doubt:
@@ -245,32 +233,6 @@ class _Frames:
             self.decoded += judged.read
             for code, message in judged.faults:
                 self.find(code, f"{where}, {SIDES[side]}", f"{symbol.name}: {message}")
-
-    def _on_sheet(self, symbol: SymbolLine, cell: Cell, side: int) -> Area:
-        scale = 1 / self.plan.point
-        x0, y0, x1, y1 = symbol.box
-        return bounds(self.plan.matrix(cell, side), (x0 * scale, y0 * scale, x1 * scale, y1 * scale))
-
-    def _stand_in(self, where: str, word: str, cell: Cell, sides: Sequence[Side | None], raster: Raster) -> None:
-        """A blank or a specimen says so on both sides; a blank nothing else, a specimen nothing of a live piece."""
-        for side, page in enumerate(sides):
-            text = self._text(cell, side, page)
-            if word not in text or (word == BLANK and text.strip() != BLANK):
-                shown = text.strip().replace("\n", " ")[:60]
-                code = "blank-printed" if word == BLANK else "specimen-live"
-                self.find(code, f"{where}, {SIDES[side]}", f"it must say {word}; it shows '{shown}'")
-            elif word == SPECIMEN and page is not None:
-                texts = [found for pattern in self.by.patterns.values() for found in pattern.findall(text)]
-                texts += self._all_codes(cell, side, page, raster)
-                live = next((one for one in texts if said(one) in self.by.live), None)
-                if live is not None:
-                    self.find("specimen-live", f"{where}, {SIDES[side]}", f"it shows '{live}', which a live piece says")
-
-    def _all_codes(self, cell: Cell, side: int, page: Side, raster: Raster) -> list[str]:
-        """Whatever any symbol in a place says, on any plate."""
-        area = self.plan.area(self.plan.side(cell.area, side))
-        copies = [number for number in page.view.copies.values() if number is not None]
-        return [text for number in copies for text in read_any(raster.region(number, area, _ANY_DPI))]
 
     # -- codes and slug -----------------------------------------------------------------------------------------------
 

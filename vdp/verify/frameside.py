@@ -12,12 +12,13 @@ from typing import NamedTuple
 import pikepdf
 
 from vdp.verify.doubt import Unreadable, pdf_faults
+from vdp.verify.manifest import SymbolLine
 from vdp.verify.pages import sheet_of
 from vdp.verify.plates import PlateWriter
 from vdp.verify.sheetmarks import Drawn, drawn_of, inside
-from vdp.verify.sheetplan import FrameAt, SheetPlan
-from vdp.verify.shown import Run, runs
-from vdp.verify.state import Area, Matrix
+from vdp.verify.sheetplan import Cell, FrameAt, SheetPlan
+from vdp.verify.shown import Run, runs, text_of, within
+from vdp.verify.state import Area, Matrix, bounds
 from vdp.verify.tree import Leaf
 from vdp.verify.view import PageView
 
@@ -114,6 +115,20 @@ class SideReader:
                     total[plate] = (*total.get(plate, ()), *areas)
             self.known[key] = total
         return self.known[key]
+
+
+def text_in(plan: SheetPlan, page: Side, cell: Cell, side: int) -> str:
+    """What a side says within a place."""
+    area = plan.area(plan.side(cell.area, side))
+    return text_of([run for run in page.runs if within(run, area, 0.0)])
+
+
+def on_sheet(plan: SheetPlan, symbol: SymbolLine, cell: Cell, side: int) -> SymbolLine:
+    """A symbol of a piece as it lies in a place."""
+    scale = 1 / plan.point
+    x0, y0, x1, y1 = symbol.box
+    box = bounds(plan.matrix(cell, side), (x0 * scale, y0 * scale, x1 * scale, y1 * scale))
+    return symbol._replace(box=box)
 
 
 def _alike(one: Matrix, other: Matrix, slack: float) -> bool:

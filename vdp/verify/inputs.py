@@ -12,6 +12,7 @@ from typing import Any
 
 from vdp.errors import CallerError, Fault
 from vdp.job.faces import job_faces
+from vdp.job.items import MicrotextItem, NumberItem, TextItem
 from vdp.job.load import Job
 from vdp.records.table import Table
 from vdp.verify.manifest import RunReport
@@ -25,6 +26,16 @@ def file_hash(path: Path) -> str | None:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
         return None
+
+
+def accepted_losses(job: Job) -> list[tuple[float, float]]:
+    """Sizes in points (least and largest) of the items whose small type may lose parts or holes."""
+    found = []
+    for item in (*job.layout.front, *job.layout.back):
+        if isinstance(item, (TextItem, NumberItem, MicrotextItem)) and item.losses == "accept":
+            least = None if isinstance(item, MicrotextItem) else item.least
+            found.append((least or item.size, item.size))
+    return sorted(set(found))
 
 
 def check_inputs(report: RunReport, job: Job, table: Table | None) -> None:

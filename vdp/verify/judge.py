@@ -21,23 +21,28 @@ from vdp.errors import CallerError, Finding
 from vdp.job.items import ArtItem
 from vdp.job.load import Job
 from vdp.job.postscript import ENDINGS
+from vdp.job.replacing import replacing
 from vdp.records.table import Row, Table
 from vdp.verify.against import Expectation
 from vdp.verify.checks import checks_done
 from vdp.verify.conformance.judge import MOST_PAGES, PDFVT, PDFX, judge_standard
 from vdp.verify.doubt import Unreadable, pdf_faults
 from vdp.verify.examine import Examiner
+from vdp.verify.finish import finish_done
+from vdp.verify.grade.rules import rules_of
+from vdp.verify.grade.told import Grades, lowest
 from vdp.verify.inputs import check_inputs, file_hash
 from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
 from vdp.verify.outcome import Task
 from vdp.verify.pages import Sheet
 from vdp.verify.plates import page_content
+from vdp.verify.rolls import misplaced, roll_differences
 from vdp.verify.rows import paired, read_set_aside
 from vdp.verify.second import second_look
 from vdp.verify.serials import shape
 from vdp.verify.sheetplan import SheetPlan, read_sheet_plan
 from vdp.verify.sheets import verify_sheets
-from vdp.verify.stacks import differences, misplaced, most_frames
+from vdp.verify.stacks import differences
 from vdp.verify.tally import Tally
 from vdp.verify.tree import page_count, pages
 from vdp.verify.verdict import CheckDone, Verdict
@@ -59,8 +64,10 @@ def verify_folder(
     workers: int = 1,
     progress: Progress | None = None,
     elsewhere: Elsewhere | None = None,
+    found: Callable[[Finding], None] | None = None,
 ) -> Verdict:
-    """Judges a run folder.  `progress` is told how many pages are done.  `elsewhere` works instead of `workers`.
+    """Judges a run folder.  `progress` is told how many pages are done, `found` of findings as they come.  `elsewhere`
+    works instead of `workers`.
 
     Raises CallerError when the folder is no run folder, or when job, layout, art, fonts or records are not those that
     report.json names.  Everything wrong with the artefact is a finding.
@@ -69,13 +76,14 @@ def verify_folder(
     folder = Path(folder)
     if not (folder / "report.json").is_file():
         raise CallerError.one(str(folder), "is not a run folder: it has no report.json", "name the folder of a run")
-    tally = Tally()
+    tally = Tally(found)
     try:
         report = read_report(folder / "report.json")
     except Unreadable as doubt:
         return Verdict(findings=[Finding("file-unreadable", "report.json", str(doubt))])
     if job is not None:
         check_inputs(report, job, table)
+        job = replacing(job) if report.replaced else job
     judge = _Judge(folder, report, job, table, tally)
     judge.files()
     if judge.readable:
@@ -183,9 +191,11 @@ class _Judge:
             return
         for message in differences(self.job, plan):
             self._file("web-differs", "report.json", message)
-        if self.job.model.web is not None:
-            most = most_frames(self.job, plan.size[1] * 72 / self.report.resolution)
-            for piece, message in misplaced(self.job.model.web, self._lines(), self.report.pieces, most):
+        web = self.job.model.web
+        if web is not None:
+            for message in roll_differences(self.job, web, plan, self.report.pieces):
+                self._file("web-differs", "report.json", message)
+            for piece, message in misplaced(self.job, web, plan, self._lines()):
                 self.tally.tell(piece, "place-order", f"piece {piece}", message)
 
     def _job_paths(self) -> tuple[Path, Path] | None:
@@ -332,6 +342,9 @@ class _Judge:
     def verdict(self, seconds: float) -> Verdict:
         """The end of it."""
         total, findings = self.tally.total, self.tally.findings()
+        rules = rules_of(self.job.model.grade) if self.job is not None else self.report.grading
+        sampled = sum(place <= self.count for place in rules.chosen(self.report.pieces))
+        grades = Grades(rules, sampled, self.count, lowest(total.graded), total.shot) if sampled else None
         return Verdict(
             pieces=self.count,
             set_aside=len(self.set_aside),
@@ -347,9 +360,13 @@ class _Judge:
                 findings,
                 with_rows=self.table is not None and self.job is not None,
                 standard=self.report.standard,
+                grades=grades,
             )
+            + (finish_done(self.job, self.count, findings) if self.job is not None else ())
             + self.sheets_done,
             worst=self.tally.worst(),
+            grades=grades,
+            thinnest=total.thinnest,
             seconds=seconds,
         )
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from vdp.verify.doubt import Unreadable
+from vdp.verify.grade.rules import Rules, rules_told
 from vdp.verify.state import Area
 
 
@@ -27,7 +28,8 @@ class Face(NamedTuple):
 class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
     are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`; `reprinted` the
-    pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones."""
+    pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones; `grading` is how
+    its symbols are graded; `accepted` are sizes in points, least and largest, of small type that may lose parts."""
 
     records: int
     pieces: int
@@ -42,6 +44,8 @@ class RunReport(NamedTuple):
     sheets: Any = None
     reprinted: tuple[int, ...] | None = None
     replaced: bool = False
+    grading: Rules = rules_told(None)
+    accepted: tuple[tuple[float, float], ...] = ()
 
     def nth(self, place: int, piece: int) -> int:
         """The 0-based place of a piece's number among the run's: `place` is the piece's 1-based one in the file."""
@@ -93,6 +97,8 @@ def read_report(path: Path) -> RunReport:
             sheets=value.get("sheets"),
             reprinted=_reprinted(value.get("reprint")),
             replaced=(value.get("reprint") or {}).get("numbers") == "replaced",
+            grading=rules_told(value.get("grade")),
+            accepted=tuple((float(low), float(high)) for low, high in value.get("losses_accepted", ())),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
@@ -144,7 +150,7 @@ def piece_of(value: Mapping[str, Any]) -> PieceLine:
         row=_count(value["row"]),
         language=_text(value["language"]),
         serials={_text(name): _text(text) for name, text in value["serials"].items()},
-        symbols=tuple(_symbol(symbol) for symbol in value["symbols"]),
+        symbols=tuple(symbol_of(symbol) for symbol in value["symbols"]),
         sha256=_text(value["sha256"]),
         place=_place(value["place"]),
     )
@@ -156,7 +162,8 @@ def _place(value: Any) -> tuple[int, int, int, int] | None:
     return (_count(value["roll"]), _count(value["frame"]), _count(value["lane"]), _count(value["along"]))
 
 
-def _symbol(value: Mapping[str, Any]) -> SymbolLine:
+def symbol_of(value: Mapping[str, Any]) -> SymbolLine:
+    """A symbol of a line.  Raises what a value of another kind makes Python raise."""
     x0, y0, x1, y1 = (float(edge) for edge in value["box"])
     if not (-1e5 < x0 < x1 < 1e5 and -1e5 < y0 < y1 < 1e5):
         raise ValueError("a symbol's box is not a box")

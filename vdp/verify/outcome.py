@@ -9,8 +9,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from vdp.verify.grade.shown import Shot
+from vdp.verify.grade.symbol import SymbolGrade
 from vdp.verify.manifest import PieceLine
 from vdp.verify.pages import Sheet
+from vdp.verify.smalltype import Thinnest
 from vdp.verify.view import FormSeen
 
 
@@ -58,3 +61,7 @@ class Outcome:
     strangers: list[Stranger] = field(default_factory=list)
     art: dict[tuple[int, tuple[str, ...]], dict[tuple[FormSeen, ...], list[int]]] = field(default_factory=dict)
     unlike: list[int] = field(default_factory=list)
+    glyphs: set[tuple[object, ...]] = field(default_factory=set)
+    thinnest: Thinnest | None = None
+    graded: list[SymbolGrade] = field(default_factory=list)
+    shot: Shot | None = None

@@ -19,6 +19,7 @@ from vdp.verify.state import Area
 
 #: Pixels in one region: about what a sheet has at 600 dpi.
 MOST_PIXELS = 60_000_000
+_DOTS = pdfium.FPDF_RENDER_NO_SMOOTHTEXT | pdfium.FPDF_RENDER_NO_SMOOTHIMAGE | pdfium.FPDF_RENDER_NO_SMOOTHPATH
 
 
 class Raster:
@@ -53,11 +54,14 @@ class Raster:
             page = self._pages[number] = self._document[number]
         return page
 
-    def region(self, number: int, box: Area, dpi: float, shift: tuple[float, float] = (0.0, 0.0)) -> Bytes:
+    def region(
+        self, number: int, box: Area, dpi: float, shift: tuple[float, float] = (0.0, 0.0), *, dots: bool = False
+    ) -> Bytes:
         """Renders `box` (points from the page's lower left) of a 0-based page: 255 is paper.
 
         The bitmap has ceil(size) + 1 pixels each way, so that a `shift` of 0..1 pixel right and down never cuts; pixels
-        that do not lie wholly in the box are white, so that a neighbour never reaches in.
+        that do not lie wholly in the box are white, so that a neighbour never reaches in.  `dots` smooths no edge: a
+        pixel has a mark's tint or has not, as a dot of the press.
         """
         scale = dpi / 72
         width = math.ceil((box[2] - box[0]) * scale) + 1
@@ -72,7 +76,8 @@ class Raster:
             left, down = -box[0] * scale + shift[0], -(top - box[3]) * scale + shift[1]
             matrix = pdfium.FS_MATRIX(scale, 0, 0, scale, left, down)
             clip = pdfium.FS_RECTF(0, 0, width, height)
-            pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, matrix, clip, pdfium.FPDF_GRAYSCALE)
+            flags = pdfium.FPDF_GRAYSCALE | (_DOTS if dots else 0)
+            pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, matrix, clip, flags)
             stride = pdfium.FPDFBitmap_GetStride(bitmap)
             buffer = pdfium.FPDFBitmap_GetBuffer(bitmap)
             pixels = np.ctypeslib.as_array(ctypes.cast(buffer, ctypes.POINTER(ctypes.c_ubyte)), (height, stride))

@@ -19,13 +19,15 @@ Drawn = Mapping[str, tuple[Area, ...]]
 
 #: Dots by which a mark of the back may lie beside that of the front (issue: one dot in the file).
 _MOST = 1.0
+#: Arms of the two register marks of a side.
+_ARMS = 4
 #: Points by which areas of one mark on several plates may differ by rounding.
 _SAME = 1e-3
 
 
 def drawn_of(pdf: pikepdf.Pdf, spots: tuple[str, ...], form: pikepdf.Object, plan: SheetPlan) -> Drawn:
-    """What a form that every sheet draws puts on each plate.  Raises Unreadable."""
-    writer = PlateWriter(pdf, spots, ())
+    """What a form that every sheet draws puts on each plate, process plates apart.  Raises Unreadable."""
+    writer = PlateWriter(pdf, spots, (), separate=True)
     with pdf_faults():
         content = b"%.10f 0 0 %.10f 0 0 cm\n" % (plan.point, plan.point) + form.read_bytes()
         page = pikepdf.Dictionary(Type=pikepdf.Name.Page, Contents=pikepdf.Stream(pdf, content))
@@ -70,8 +72,8 @@ def compare_sides(front: Drawn, back: Drawn, plan: SheetPlan) -> Iterator[tuple[
             everywhere = [
                 area for area in (plates[0] if plates else ()) if all(_off(area, other) <= _SAME for other in plates)
             ]
-            if len(everywhere) < 2:
-                yield "mark-missing", f"the {side} has no register mark that lies on every plate"
+            if len(everywhere) < _ARMS:
+                yield "mark-missing", f"the {side} has no two register marks that lie whole on every plate"
 
 
 def _behind(area: Area, plan: SheetPlan) -> Area:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from vdp.verify.doubt import Unreadable
+from vdp.verify.manifest import SymbolLine, symbol_of
 from vdp.verify.state import Area, Matrix
 
 #: How a piece is turned, as the first four numbers of its matrix.
@@ -31,13 +32,29 @@ class Cell(NamedTuple):
 
 
 class RollPlan(NamedTuple):
-    """A roll: number, file, and frames, of which the first `leader` and the last `trailer` carry specimens."""
+    """A roll: number, file, and frames, of which the first `leader` and the last `trailer` carry specimens; `ready` of
+    the leader's are make-ready; `press` prints it."""
 
     roll: int
     file: str
     frames: int
     leader: int
     trailer: int
+    ready: int = 0
+    press: str = ""
+
+    @property
+    def live(self) -> int:
+        """Frames that carry pieces and blanks."""
+        return self.frames - self.leader - self.trailer
+
+
+class SpecimenLine(NamedTuple):
+    """What a specimen says and which bytes it has, as a line of pieces.jsonl tells of a piece; its front is page 1."""
+
+    serials: Mapping[str, str]
+    symbols: tuple[SymbolLine, ...]
+    sha256: str
 
 
 class FrameAt(NamedTuple):
@@ -55,7 +72,8 @@ class FrameAt(NamedTuple):
 class SheetPlan(NamedTuple):
     """`size` of the frame in dots; `bleed` of a piece's own page; `turn` of fronts and `behind` of backs in degrees;
     `codes` the boxes of the lanes' codes on the front; `register` tells of register marks, `slug` of slug lines;
-    `identity` is that of the run, in hex; `reprint` how often the sheets were printed again."""
+    `identity` is that of the run, in hex; `reprint` how often the sheets were printed again; `specimen` what stands on
+    frames that carry no pieces; `parts` the presses with the pieces that each prints, one after the other."""
 
     dpi: int
     size: tuple[int, int]
@@ -71,6 +89,8 @@ class SheetPlan(NamedTuple):
     identity: str
     rolls: tuple[RollPlan, ...]
     reprint: int = 0
+    specimen: SpecimenLine | None = None
+    parts: tuple[tuple[str, int], ...] = ()
 
     @property
     def point(self) -> float:
@@ -166,16 +186,27 @@ def read_sheet_plan(value: Any, dpi: int) -> SheetPlan:
                     _whole(roll["frames"]),
                     _whole(roll["leader"]),
                     _whole(roll["trailer"]),
+                    _whole(roll.get("ready", 0)),
+                    str(roll.get("press", "")),
                 )
                 for roll in value["rolls"]
             ),
             reprint=_whole(value.get("reprint", 0)),
+            specimen=_specimen(value.get("specimen")),
+            parts=tuple((str(part["press"]), _whole(part["pieces"])) for part in value.get("parts", ())),
         )
     except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
         raise Unreadable(f"its section sheets cannot be read: {type(error).__name__} {error}") from error
     if not plan.cells or not plan.rolls or any("/" in name or "\\" in name for name in plan.files()):
         raise Unreadable("its section sheets names no places, no rolls, or files elsewhere")
     return plan
+
+
+def _specimen(value: Any) -> SpecimenLine | None:
+    if value is None:
+        return None
+    serials = {str(name): str(text) for name, text in value["serials"].items()}
+    return SpecimenLine(serials, tuple(symbol_of(symbol) for symbol in value["symbols"]), str(value["sha256"]))
 
 
 def _whole(value: object) -> int:

@@ -16,10 +16,11 @@ import pikepdf
 
 from vdp.errors import Finding
 from vdp.verify.doubt import Unreadable
-from vdp.verify.frames import BLANK, SPECIMEN, Due, FrameOutcome, FrameSetup, FrameTask, said
+from vdp.verify.frames import Due, FrameOutcome, FrameSetup, FrameTask
 from vdp.verify.manifest import PieceLine, piece_of, read_pieces
 from vdp.verify.second import second_look
 from vdp.verify.sheetplan import FrameAt, SheetPlan
+from vdp.verify.standins import BLANK, SPECIMEN, said
 from vdp.verify.tree import open_pdf, page_count
 from vdp.verify.verdict import CheckDone
 from vdp.verify.workers import Elsewhere, outcomes
@@ -53,15 +54,13 @@ class Places:
             frames += roll.frames
         self._frames = {roll.roll: roll.frames for roll in plan.rolls}
         self.held = array("L", bytes(array("L").itemsize * frames * len(plan.cells)))
-        specimens = any(roll.leader or roll.trailer for roll in plan.rolls)
-        live: set[int] = set()
+        live = _Live() if any(roll.leader or roll.trailer for roll in plan.rolls) else None
         for line, piece in enumerate(read_pieces(manifest), 1):
             self._take(piece, line)
-            if specimens:
-                live.update(map(said, piece.serials.values()))
-                live.update(said(symbol.data) for symbol in piece.symbols)
+            if live is not None:
+                live.take(piece)
         #: What live pieces say, where there are specimens that must not.
-        self.live = tuple(live)
+        self.live = live.hashes() if live is not None else ()
         self._offsets = _line_offsets(manifest)
         self._file = manifest.open("rb")
 
@@ -95,6 +94,30 @@ class Places:
 
     def close(self) -> None:
         self._file.close()
+
+
+class _Live:
+    """What one piece alone says: its serials, payloads that hold one, and payloads that no other piece has.  What many
+    say, such as the address of a house's web site, tells no piece from a specimen."""
+
+    def __init__(self) -> None:
+        self.own: set[int] = set()
+        self.once: set[int] = set()
+        self.often: set[int] = set()
+        self.pieces = 0
+
+    def take(self, piece: PieceLine) -> None:
+        self.pieces += 1
+        self.own.update(map(said, piece.serials.values()))
+        for data in {symbol.data for symbol in piece.symbols}:
+            if any(serial in data for serial in piece.serials.values()):
+                self.own.add(said(data))
+            else:
+                (self.often if said(data) in self.once else self.once).add(said(data))
+
+    def hashes(self) -> tuple[int, ...]:
+        alone = self.once - self.often if self.pieces > 1 else set[int]()
+        return tuple(self.own | alone)
 
 
 def _line_offsets(path: Path) -> array[int]:

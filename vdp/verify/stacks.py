@@ -1,25 +1,23 @@
 """What a job's section ``web`` asks of the sheets, worked out by itself: the order of pieces and the lie of places.
 
-Lives here: the knife played through piece by piece, and sizes held against the job's.  Not here: what is on a sheet.
+Lives here: the knife played through piece by piece, and sizes held against the job's.  Not here: what is on a sheet,
+rolls and presses (`rolls`).
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from vdp.job.load import Job
-from vdp.job.stock import StockModel
 from vdp.job.web import WebModel
-from vdp.units import dots, mm
-from vdp.verify.manifest import PieceLine
+from vdp.units import dots
 from vdp.verify.sheetplan import Cell, SheetPlan
 
 Place = tuple[int, int, int, int]
 
 
 def knife(web: WebModel, pieces: int, most: int | None = None) -> Iterator[Place]:
-    """Roll, frame, lane and place along the frame of every place in the order in which cut stacks are put together.
+    """Roll, live frame, lane and place along the frame of every place in the order in which cut stacks are piled.
 
     `most` frames fit on a roll by what a roll may be; a job that says how many is followed instead.
     """
@@ -51,42 +49,6 @@ def knife(web: WebModel, pieces: int, most: int | None = None) -> Iterator[Place
                 yield from ((*coming(frame), lane, along) for along in places for frame in block)
             else:
                 yield from ((*coming(frame), lane, along) for frame in block for along in places)
-
-
-def most_frames(job: Job, frame: float) -> int | None:
-    """Frames of `frame` points that a printed roll may hold: by length, by the area of its end face over the paper's
-    thickness, by weight; leader and trailer are part of it.  None where the job limits nothing."""
-    rolls, stock, web = job.model.rolls, job.model.stock, job.model.web
-    if rolls is None or stock is None or web is None:
-        return None
-    core = rolls.core if rolls.core is not None else stock.core
-    allowed = [rolls.length] if rolls.length is not None else []
-    if rolls.diameter is not None:
-        allowed.append(math.pi / 4 * (rolls.diameter**2 - core**2) / stock.caliper)
-    if rolls.kilograms is not None:
-        allowed.append(rolls.kilograms * 1000 / _grams(stock) / (mm(web.width) / 1000) * 1000 * 72 / 25.4)
-    if not allowed:
-        return None
-    return math.floor((min(allowed) - rolls.leader - rolls.trailer) / frame * (1 + 1e-12))
-
-
-def _grams(stock: StockModel) -> float:
-    """Grams a square metre; pounds are those of 500 basic sheets, in square inches (TAPPI and common practice)."""
-    if stock.gsm is not None:
-        return stock.gsm
-    inches = {"text": 25 * 38, "bond": 17 * 22, "cover": 20 * 26, "index": 25.5 * 30.5, "tag": 24 * 36}
-    return (stock.pounds or 0.0) * 453.59237 / (500 * inches[stock.basis or "text"] * 0.0254**2)
-
-
-def misplaced(
-    web: WebModel, pieces: Iterator[PieceLine], count: int, most: int | None = None
-) -> Iterator[tuple[int, str]]:
-    """Pieces that the job's order puts elsewhere than pieces.jsonl does, with a message."""
-    for piece, due in zip(pieces, knife(web, count, most), strict=False):
-        if piece.place is not None and piece.place != due:
-            roll, frame, lane, along = due
-            has = "roll {}, frame {}, lane {}, place {}".format(*piece.place)
-            yield piece.piece, f"it is in {has}; the job's order puts it in {roll}, {frame}, {lane}, {along}"
 
 
 def differences(job: Job, plan: SheetPlan) -> Iterator[str]:
@@ -126,7 +88,7 @@ def _bleeds(cell: Cell, edge: int, gutters: tuple[int, int]) -> bool:
     """A place bleeds by the web's bleed, or not at all where it touches its neighbour."""
     x, y, width, height = cell.trim
     left, low, wide, high = cell.area
-    across, along = {edge, min(edge, gutters[0])}, {edge, min(edge, gutters[1])}
+    across, along = {edge, min(edge, gutters[0] // 2)}, {edge, min(edge, gutters[1] // 2)}
     return {x - left, left + wide - x - width} <= across and {y - low, low + high - y - height} <= along
 
 
@@ -141,6 +103,8 @@ def _margins(web: WebModel, plan: SheetPlan, dpi: int) -> Iterator[str]:
         "head": plan.size[1] - max(area[1] + area[3] for area in areas),
         "foot": min(area[1] for area in areas),
     }
+    # Every size is rounded to dots by itself, and margins take what that adds up to.
+    slack = {"left": web.lanes, "right": web.lanes, "head": web.along, "foot": web.along}
     for name, room in has.items():
-        if room < dots(getattr(web.margins, name), dpi) - 1:
+        if room < dots(getattr(web.margins, name), dpi) - slack[name] - 1:
             yield f"the {name} margin is {room} dots"

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from vdp.errors import Finding
+from vdp.verify.grade.told import lowest
 from vdp.verify.manifest import PieceLine, read_pieces
 from vdp.verify.outcome import Found, Outcome, Stranger
 from vdp.verify.pages import Sheet
@@ -36,9 +37,10 @@ def _hash(*parts: str) -> int:
 
 
 class Tally:
-    """Grows by outcomes; `findings` at the end."""
+    """Grows by outcomes; `findings` at the end.  `told` hears of each as it comes, before swaps are told apart."""
 
-    def __init__(self) -> None:
+    def __init__(self, told: Callable[[Finding], None] | None = None) -> None:
+        self._told = told
         self.found: list[Found] = []
         self.total = Outcome()
         self._serials: list[int] = []
@@ -51,6 +53,8 @@ class Tally:
         self._codes[code] += 1
         if self._codes[code] <= MOST:
             self.found.append(Found(piece, side, code, where, message))
+            if self._told is not None:
+                self._told(Finding(code, where, message))
 
     def piece(self, piece: PieceLine) -> None:
         """Notes the serials of a manifest line."""
@@ -76,7 +80,12 @@ class Tally:
         for spot, signatures in outcome.separations.items():
             for signature, page in signatures.items():
                 total.separations.setdefault(spot, {}).setdefault(signature, page)
+        total.glyphs |= outcome.glyphs
+        total.thinnest = min((one for one in (total.thinnest, outcome.thinnest) if one is not None), default=None)
         total.strangers += outcome.strangers[: MOST - len(total.strangers)]
+        total.graded = [*lowest((*total.graded, *outcome.graded))]
+        if outcome.shot is not None and (total.shot is None or outcome.shot.graded.order < total.shot.graded.order):
+            total.shot = outcome.shot
         total.unlike += outcome.unlike[: MOST_UNLIKE - len(total.unlike)]
         for key, drawn in outcome.art.items():
             for forms, pages in drawn.items():

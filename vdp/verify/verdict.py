@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from vdp.errors import Finding
+from vdp.verify.grade.told import Grades
+from vdp.verify.smalltype import Thinnest
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +24,8 @@ class Verdict:
     """Counts, findings and what was checked.
 
     `serials` counts the serials that were read back off the pages, `serials_unique` the different ones of the
-    manifest; `worst` are 1-based piece numbers, those with the most findings first.
+    manifest; `worst` are 1-based piece numbers, those with the most findings first; `grades` those of simulated prints;
+    `thinnest` is the letter of small type with the least stroke.
     """
 
     pieces: int = 0
@@ -35,6 +38,8 @@ class Verdict:
     findings: list[Finding] = field(default_factory=list)
     checks: tuple[CheckDone, ...] = ()
     worst: tuple[int, ...] = ()
+    grades: Grades | None = None
+    thinnest: Thinnest | None = None
     seconds: float = 0.0
 
     @property

@@ -16,7 +16,6 @@ import numpy as np
 import numpy.typing as npt
 
 from vdp.verify.coverage import Tints
-from vdp.verify.inks import PROCESS
 
 Pixels = npt.NDArray[np.uint8]
 #: What solid inks leave of red, green and blue light: plain impressions of toner on a screen.
@@ -47,14 +46,15 @@ def plate_alone(tint: Tints) -> Pixels:
     return _bytes(1 - tint)
 
 
-def printed(tints: Mapping[str, Tints]) -> Pixels:
-    """The process plates together on white paper."""
-    return _bytes(_light(tints))
+def printed(tints: Mapping[str, Tints], spots: Mapping[str, tuple[float, float, float]] | None = None) -> Pixels:
+    """The process plates together on white paper, and over them `spots`: what of red, green and blue light (of 1)
+    their solids leave on a screen."""
+    return _bytes(_light(tints, {**INKS, **(spots or {})}))
 
 
 def under_lamp(tints: Mapping[str, Tints], lamp: Lamp) -> Pixels:
     """The piece under a UV lamp in the dark."""
-    light = _light(tints) * np.float32(lamp.dim)
+    light = _light(tints, INKS) * np.float32(lamp.dim)
     if lamp.bright:
         bare = np.ones(next(iter(tints.values())).shape, np.float32)
         for tint in tints.values():
@@ -78,13 +78,16 @@ def heat(total: Tints, limit: float) -> Pixels:
     return found
 
 
-def _light(tints: Mapping[str, Tints]) -> npt.NDArray[np.float32]:
+def _light(tints: Mapping[str, Tints], inks: Mapping[str, tuple[float, float, float]]) -> npt.NDArray[np.float32]:
+    """What the plates that have inks leave of red, green and blue."""
     shape = next(iter(tints.values())).shape
-    light = np.ones((*shape, 3), np.float32)
-    for plate in PROCESS:
-        if plate in tints:
-            light *= 1 - tints[plate][..., None] * (1 - np.array(INKS[plate], np.float32))
-    return light
+    light = np.ones((3, *shape), np.float32)  # a colour after the other: three times as fast
+    for plate, left in inks.items():
+        if plate in tints and tints[plate].any():
+            for at, share in enumerate(left):
+                if share < 1:
+                    light[at] *= 1 - tints[plate] * np.float32(1 - share)
+    return np.moveaxis(light, 0, -1)
 
 
 def _bytes(light: npt.NDArray[np.float32]) -> Pixels:

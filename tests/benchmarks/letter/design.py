@@ -128,7 +128,7 @@ def design() -> Design:
         picture=_area(items["picture"]),
         paragraph=_type(items["paragraph"]),
         serial_front=_type(items["serial-front"]),
-        microtext=(_type(items["micro-1"], 0.7), _type(items["micro-2"], 0.7), _type(items["micro-3"], 0.7)),
+        microtext=(_type(items["micro-1"]), _type(items["micro-2"]), _type(items["micro-3"])),
         hidden_text=_type(items["hidden-text"]),
         hidden_code=_code(items["hidden-code"]),
         address=_type(items["address"]),
@@ -152,8 +152,8 @@ def _area(item: Mapping[str, Any]) -> Area:
     return Area(x, HEIGHT - y - height, width, height)
 
 
-def _type(item: Mapping[str, Any], size: float | None = None) -> Type:
-    size = parse_length(item["size"]) if size is None else size
+def _type(item: Mapping[str, Any]) -> Type:
+    size = parse_length(item["size"])
     return Type(_area(item), size, parse_length(item["leading"]) if "leading" in item else 1.2 * size)
 
 

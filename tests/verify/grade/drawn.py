@@ -7,6 +7,7 @@ import numpy as np
 from vdp.barcode import carriers
 from vdp.marks import Bars, Matrix
 from vdp.verify.decode import LINEAR, read
+from vdp.verify.grade.fixed import QUIET
 from vdp.verify.grade.linear import grade_linear
 from vdp.verify.grade.matrix import grade_matrix
 from vdp.verify.grade.press import Bitmap, Press, Reflectance, print_plate
@@ -71,5 +72,5 @@ def graded(symbology: str, module: int, press: Press = PLAIN, seed: int = 1) -> 
         plate, data = bars(symbology, module)
         return grade_linear(printed(plate, press, seed), symbology, data, module)
     expected, data = modules(symbology)
-    quiet = 4 if symbology == "qr" else 1
-    return grade_matrix(printed(matrix(symbology, module, quiet), press, seed), symbology, data, expected)
+    plate = matrix(symbology, module, QUIET[symbology])
+    return grade_matrix(printed(plate, press, seed), symbology, data, expected)

@@ -1,6 +1,6 @@
 """Which modules of a matrix symbol are fixed patterns, and the grade that their damage leaves.
 
-After ISO/IEC 18004 (QR) and ISO/IEC 16022 (Data Matrix, square), annexes on print quality; the segments and limits are
+After ISO/IEC 18004 (QR, Micro QR) and ISO/IEC 16022 (Data Matrix), annexes on print quality; segments and limits are
 from memory.  Left out: alignment patterns, and the average grade over all segments.
 """
 
@@ -18,7 +18,7 @@ from vdp.verify.grade.scale import at_most
 _Levels = npt.NDArray[np.int_]
 
 #: Modules of quiet zone on every side (ISO/IEC 18004, 9.1; ISO/IEC 16022, 7.1).
-QUIET: Mapping[str, int] = {"qr": 4, "gs1-qr": 4, "datamatrix": 1, "gs1-datamatrix": 1}
+QUIET: Mapping[str, int] = {"qr": 4, "gs1-qr": 4, "micro-qr": 2, "datamatrix": 1, "gs1-datamatrix": 1}
 
 #: Damaged modules of a finder pattern for grades 4, 3, 2, 1.
 _FINDER = (0, 1, 2, 3)
@@ -66,10 +66,19 @@ def _qr(levels: _Levels) -> list[Segment]:
     return [Segment(one, _FINDER, True) for one in corners] + [Segment(one, _TIMING, False) for one in timing]
 
 
+def _micro_qr(levels: _Levels) -> list[Segment]:
+    timing = (levels[0, 8:], levels[8:, 0])
+    return [Segment(levels[:8, :8], _FINDER, True)] + [Segment(one, _TIMING, False) for one in timing]
+
+
 def _datamatrix(levels: _Levels) -> list[Segment]:
     sides = (levels[:, 0], levels[-1])
     clocks = (levels[0, 1:], levels[:, -1])
     return [Segment(one, _SIDE, False) for one in sides] + [Segment(one, _TIMING, False) for one in clocks]
 
 
-_SEGMENTS: Mapping[str, Callable[[_Levels], list[Segment]]] = {"qr": _qr, "datamatrix": _datamatrix}
+_SEGMENTS: Mapping[str, Callable[[_Levels], list[Segment]]] = {
+    "qr": _qr,
+    "micro-qr": _micro_qr,
+    "datamatrix": _datamatrix,
+}

@@ -1,0 +1,93 @@
+"""What a code of a finished piece says when it is read, how large it is in dots, and its predicted grade.
+
+Lives here: one code that somebody points at.  Not here: the verdict on a run (`vdp.verify.judge`), grades themselves
+(`vdp.verify.grade`).
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from vdp.verify.decode import LINEAR, Read, knows, read
+from vdp.verify.grade.fixed import QUIET
+from vdp.verify.grade.linear import grade_linear
+from vdp.verify.grade.matrix import gradable, grade_matrix, true_modules
+from vdp.verify.grade.press import Press, print_plate
+from vdp.verify.grade.scale import PREDICTION, Graded
+from vdp.verify.manifest import SymbolLine
+from vdp.verify.samples import Bytes
+
+#: Growth, raggedness and blur in dots of the print that is simulated, as for README's table of sizes, and its seed.
+PRESS, SEED = Press(0.0, 0.4, 0.6), 1
+#: A code is drawn this many pixels a dot and more when it is read: readers want about three pixels a module.
+_ZOOMS = (1, 2, 3)
+#: A picture of a code is not graded beyond this many dots: it takes seconds.
+MOST_DOTS = 4_000_000
+
+
+class Heard(NamedTuple):
+    """A code as it was read.  `size` is the box with its quiet zone in dots; `module` is X in dots, 0 where it is not
+    known; `grade` is None where there are no rules for the symbology, or nothing was read."""
+
+    text: str
+    identifier: str
+    agrees: bool
+    size: tuple[int, int]
+    module: int
+    grade: Graded | None
+    note: str
+
+
+def hear(symbol: SymbolLine, pixels: Bytes) -> Heard:
+    """Reads the dots of a code's own plate; `symbol` says what is due."""
+    size = (pixels.shape[1], pixels.shape[0])
+    if not knows(symbol.symbology):
+        return Heard("", "", False, size, 0, None, f"{symbol.symbology} cannot be read here")
+    reads = _reads(symbol, pixels)
+    if not reads:
+        return Heard("", "", False, size, 0, None, "nothing can be read on this plate")
+    best = next((one for one in reads if one.text == symbol.data), reads[0])
+    agrees = not symbol.data or (best.text == symbol.data and best.identifier == symbol.identifier)
+    module = _module(symbol, pixels, best)
+    graded = None if module == 0 or pixels.size > MOST_DOTS else _graded(symbol.symbology, pixels, best, module)
+    return Heard(best.text, best.identifier, agrees, size, module, graded, PREDICTION if graded else "read, not graded")
+
+
+def _reads(symbol: SymbolLine, pixels: Bytes) -> list[Read]:
+    for zoom in _ZOOMS:
+        found = read(np.kron(pixels, np.ones((zoom, zoom), np.uint8)), symbol.symbology, symbol.data)
+        found = found or read(np.kron(pixels, np.ones((zoom, zoom), np.uint8)), symbol.symbology, light=True)
+        if found:
+            return found
+    return []
+
+
+def _module(symbol: SymbolLine, pixels: Bytes, read_as: Read) -> int:
+    """X in dots: by the modules across, or of bars the narrowest."""
+    if read_as.modules:
+        return round(int(pixels.shape[1]) / read_as.modules)
+    if symbol.symbology not in LINEAR:
+        return 0
+    upright = pixels if read_as.upright else pixels.T
+    middle = upright[upright.shape[0] // 2] < 128
+    edges = [int(edge) for edge in np.flatnonzero(middle[1:] != middle[:-1])]
+    return min((after - before for before, after in pairwise(edges)), default=0)
+
+
+def _graded(symbology: str, pixels: Bytes, read_as: Read, module: int) -> Graded | None:
+    plate = pixels < 128
+    chance = np.random.default_rng(SEED)
+    if symbology in LINEAR:
+        upright = plate if read_as.upright else np.rot90(plate)
+        return grade_linear(print_plate(upright, PRESS, chance), symbology, read_as.text, module)
+    if not gradable(symbology):
+        return None
+    across = read_as.modules - 2 * QUIET[symbology]
+    for turned in (np.rot90(plate, turns) for turns in range(4)):
+        expected = true_modules(turned, symbology, read_as.text, across, across)
+        if expected is not None:
+            return grade_matrix(print_plate(turned, PRESS, chance), symbology, read_as.text, expected)
+    return None

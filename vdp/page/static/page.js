@@ -1,0 +1,90 @@
+// The glass that follows pointer and arrow keys, keys of the piece, and codes that are told without leaving the piece.
+// Everything here has a way without it: links, and a form with a button.
+"use strict";
+document.documentElement.classList.add("js");
+
+const at = { x: null, y: null };
+let asked = false, again = false;
+
+const sheet = () => document.querySelector("#stage svg.sheet");
+const clamp = (value, most) => Math.min(most, Math.max(0, Math.round(value)));
+
+function size(svg) {
+  const box = svg.viewBox.baseVal;
+  return [box.width, box.height];
+}
+
+function look() {
+  const svg = sheet(), glass = document.getElementById("glass");
+  if (!svg || !glass) return;
+  const [wide, high] = size(svg), side = Number(document.getElementById("stage").dataset.glass);
+  at.x = clamp(at.x === null ? wide / 2 : at.x, wide);
+  at.y = clamp(at.y === null ? high / 2 : at.y, high);
+  const under = document.getElementById("under");
+  under.setAttribute("x", at.x - side / 2);
+  under.setAttribute("y", at.y - side / 2);
+  const dpi = Number(svg.dataset.dpi), mm = (dots) => (dots / dpi * 25.4).toFixed(2);
+  document.getElementById("at").textContent =
+    `${side} × ${side} dots around ${mm(at.x)} mm across, ${mm(at.y)} mm down (dot ${at.x}, ${at.y})`;
+  const fields = { pinx: mm(at.x), piny: mm(at.y), pinside: svg.dataset.side };
+  for (const [name, value] of Object.entries(fields)) {
+    const one = document.getElementById(name);
+    if (one) one.value = value;
+  }
+  if (asked) { again = true; return; }
+  asked = true;
+  const next = new Image();
+  next.onload = next.onerror = () => {
+    asked = false;
+    if (next.naturalWidth) {
+      glass.src = next.src;
+      glass.alt = `Dots of the press around ${mm(at.x)} mm across, ${mm(at.y)} mm down`;
+    }
+    if (again) { again = false; look(); }
+  };
+  next.src = `${svg.dataset.dots}&x=${at.x}&y=${at.y}`;
+}
+
+function point(event) {
+  const svg = event.target.closest("#stage svg.sheet");
+  if (!svg) return;
+  const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+  at.x = place.x; at.y = place.y;
+  look();
+}
+
+function press(selector) {
+  const box = document.querySelector(selector);
+  if (box) box.click();
+}
+
+document.addEventListener("pointermove", (event) => { if (event.pointerType !== "touch" && event.target.closest) point(event); });
+document.addEventListener("click", (event) => {
+  const code = event.target.closest("a[data-said]");
+  if (code) {
+    event.preventDefault();
+    document.querySelectorAll("a.chosen").forEach((one) => one.classList.remove("chosen"));
+    code.classList.add("chosen");
+    htmx.ajax("GET", code.getAttribute("href"), "#said");
+  }
+  if (event.target.closest) point(event);
+});
+
+document.addEventListener("keydown", (event) => {
+  const stage = event.target.closest && event.target.closest("#stage"), svg = sheet();
+  if (!stage || !svg || event.ctrlKey || event.altKey || event.metaKey) return;
+  const step = event.shiftKey ? 100 : 10;
+  const moves = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
+  if (event.key in moves) {
+    const [wide, high] = size(svg);
+    at.x = clamp((at.x === null ? wide / 2 : at.x) + moves[event.key][0], wide);
+    at.y = clamp((at.y === null ? high / 2 : at.y) + moves[event.key][1], high);
+    look();
+  } else if (event.key === "f") press("input[name=side]:not(:checked)");
+  else if (event.key === "u") press("input[name=lamp]");
+  else if (/^[1-9]$/.test(event.key)) press(`input[name=p][value="${Number(event.key) - 1}"]`);
+  else return;
+  event.preventDefault();
+});
+
+document.addEventListener("htmx:afterSwap", (event) => { if (event.target.id === "stage") look(); });

@@ -1,0 +1,214 @@
+"""The web with its lanes and stacks: a roll, a stretch of it, a frame; every place tells its piece.
+
+Lives here: how a run's places become a drawing that can be walked by clicks or keys.
+Not here: the order (`vdp.press`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from vdp.errors import CallerError
+from vdp.page.entering import form_of, house_of, inside, word
+from vdp.page.opened import Run
+from vdp.page.screens import SMALL
+from vdp.page.shelf import Place
+from vdp.press.drawing import draw_stacks
+from vdp.run.web import lay_out
+from vdp.verify.doubt import Unreadable
+from vdp.verify.manifest import PieceLine
+from vdp.verify.sheetplan import RollPlan, SheetPlan, read_sheet_plan
+
+#: Stretches that a roll or a stretch is drawn in.
+STRETCHES = 24
+
+
+class Cell(NamedTuple):
+    """A stretch of a lane: the piece on its first and on its last frame (0 where there is none, and what it `says`)."""
+
+    lane: int
+    along: int
+    first: int
+    last: int
+    says: str
+
+
+class Shown(NamedTuple):
+    """A place as it is drawn, in dots from the frame's upper left: its box, and the picture's own box and turn."""
+
+    lane: int
+    along: int
+    box: tuple[int, int, int, int]
+    picture: tuple[float, float, float, float]
+    turn: str
+    line: PieceLine | None
+    says: str
+
+
+@inside
+async def web(request: Request) -> Response:
+    """A roll from its first frame to its last, or a stretch of it; down to single frames."""
+    house = house_of(request)
+    slot, run = await house.run(request)
+    plan = plan_of(run)
+    if plan is None:
+        return house.show(request, "no_web.html", {"slot": slot, "run": run, "here": "web"})
+    rolls = {roll.roll: roll.frames for roll in plan.rolls}
+    roll = _number(request, "roll", min(rolls))
+    if roll not in rolls:
+        raise HTTPException(404, "This run has no such roll.")
+    first = min(rolls[roll], max(1, _number(request, "from", 1)))
+    last = min(rolls[roll], max(first, _number(request, "to", rolls[roll])))
+    told = {
+        "slot": slot,
+        "run": run,
+        "here": "web",
+        "rolls": rolls,
+        "roll": roll,
+        "first": first,
+        "last": last,
+        "lanes": sorted({(cell.lane, cell.along) for cell in plan.cells}),
+        "stretches": _stretches(run, plan, roll, first, last),
+    }
+    return house.show(request, "web.html", told)
+
+
+@inside
+async def frame(request: Request) -> Response:
+    """One frame as it lies on the press, each place with its piece."""
+    house = house_of(request)
+    slot, run = await house.run(request)
+    plan, roll, number = plan_of(run), int(request.path_params["roll"]), int(request.path_params["frame"])
+    on = next((one for one in plan.rolls if one.roll == roll), None) if plan is not None else None
+    if plan is None or on is None or not 1 <= number <= on.frames:
+        raise HTTPException(404, "This run has no such frame.")
+    side = "back" if request.query_params.get("side") == "back" else "front"
+    places = []
+    for cell in plan.cells:
+        nth = run.shelf.places.get(Place(roll, number, cell.lane, cell.along))
+        x, y, width, height = plan.side(cell.trim, int(side == "back"))
+        box = (x, plan.size[1] - y - height, width, height)
+        line = run.shelf.line(nth) if nth is not None else None
+        places.append(
+            Shown(
+                cell.lane,
+                cell.along,
+                box,
+                *_turned(box, plan.behind if side == "back" else plan.turn),
+                line,
+                _empty(on, number),
+            )
+        )
+    told = {
+        "slot": slot,
+        "run": run,
+        "here": "web",
+        "size": plan.size,
+        "places": places,
+        "roll": roll,
+        "frame": number,
+        "frames": on.frames,
+        "side": side,
+        "small": SMALL,
+    }
+    return house.show(request, "frame.html", told)
+
+
+@inside
+async def place(request: Request) -> Response:
+    """What lies at a place that was typed: roll, frame, lane, place along."""
+    house = house_of(request)
+    slot, run = await house.run(request)
+    said = word(await form_of(request), "place")
+    numbers = [int(number) for number in re.findall(r"\d{1,9}", said)]
+    nth = (
+        run.shelf.places.get(Place(*numbers, *(() if len(numbers) == 4 else (1,)))) if len(numbers) in (3, 4) else None
+    )
+    if nth is None:
+        raise HTTPException(404, "No piece lies there. Say roll, frame, lane and place along, such as 1/20/3/2.")
+    return RedirectResponse(f"/run/{slot.number}/piece/{run.shelf.line(nth).piece}", 303)
+
+
+@inside
+async def stacks(request: Request) -> Response:
+    """The stacks of the whole run as they are cut, drawn by `vdp.press.drawing`."""
+    slot, run = await house_of(request).run(request)
+    try:
+        laid = lay_out(slot.job, len(run.shelf)) if slot.job is not None else None
+    except CallerError as error:
+        raise HTTPException(422, f"The stacks cannot be drawn: {error.faults[0]}.") from error
+    if laid is None or laid.run.pieces != run.shelf.report.pieces:
+        raise HTTPException(404, "The stacks of this run are not known.")
+
+    def label(piece: int) -> str:
+        return next(iter(run.shelf.line(piece - 1).serials.values()), str(piece))
+
+    return Response(draw_stacks(laid.run, slot.title, label), media_type="image/svg+xml")
+
+
+def _turned(box: tuple[int, int, int, int], turn: int) -> tuple[tuple[float, float, float, float], str]:
+    """A picture's box before it is turned (counterclockwise, as PDF turns) about the middle of its place."""
+    x, y, width, height = box
+    across, down = (height, width) if turn % 180 else (width, height)
+    middle = (x + width / 2, y + height / 2)
+    turned = f"rotate({-turn} {middle[0]:g} {middle[1]:g})" if turn else ""
+    return (middle[0] - across / 2, middle[1] - down / 2, across, down), turned
+
+
+def plan_of(run: Run) -> SheetPlan | None:
+    """The sheets of a run; None for a run without."""
+    if run.shelf.report.sheets is None:
+        return None
+    try:
+        return read_sheet_plan(run.shelf.report.sheets, run.shelf.report.resolution)
+    except Unreadable as doubt:
+        raise HTTPException(422, f"What the report says of its sheets cannot be read: {doubt}.") from doubt
+
+
+def _stretches(run: Run, plan: SheetPlan, roll: int, first: int, last: int) -> list[dict[str, Any]]:
+    """The frames from first to last, cut into as many stretches as are drawn and where a block ends; each with its
+    lanes."""
+    lanes = sorted({(cell.lane, cell.along) for cell in plan.cells})
+    step = max(1, -(-(last - first + 1) // STRETCHES))
+    on = next(one for one in plan.rolls if one.roll == roll)
+    ends = {on.leader + 1, on.frames - on.trailer + 1} & {*range(first, last + 1)}
+    begins = sorted({*range(first, last + 1, step)} | ends | _jumps(run, roll, first, last, *lanes[0]))
+    found = []
+    for begin, after in zip(begins, [*begins[1:], last + 1], strict=True):
+        cells = []
+        for lane, along in lanes:
+            held = [run.shelf.places.get(Place(roll, at, lane, along)) for at in range(begin, after)]
+            lines = [nth for nth in held if nth is not None]
+            held_by = (run.shelf.line(lines[0]).piece, run.shelf.line(lines[-1]).piece) if lines else (0, 0)
+            cells.append(Cell(lane, along, *held_by, _empty(on, begin)))
+        found.append({"first": begin, "last": after - 1, "cells": cells})
+    return found
+
+
+def _empty(roll: RollPlan, frame: int) -> str:
+    """What a place without a piece is."""
+    return "specimen" if not roll.leader < frame <= roll.frames - roll.trailer else "blank"
+
+
+def _jumps(run: Run, roll: int, first: int, last: int, lane: int, along: int) -> set[int]:
+    """Frames on which a lane goes on with other numbers than the next: where blocks begin.  Not where so many do that
+    it is the order of the run."""
+    held = [run.shelf.places.get(Place(roll, at, lane, along)) for at in range(first, last + 1)]
+    steps = [None if one is None or two is None else two - one for one, two in pairwise(held)]
+    usual = Counter(steps).most_common(1)
+    if not usual:
+        return set()
+    jumps = {first + at for at, step in enumerate(steps, 1) if step not in (None, usual[0][0])}
+    return jumps if len(jumps) <= STRETCHES else set()
+
+
+def _number(request: Request, name: str, default: int) -> int:
+    text = request.query_params.get(name, "")
+    return int(text) if re.fullmatch(r"\d{1,9}", text) else default

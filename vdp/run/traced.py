@@ -1,0 +1,230 @@
+"""Runs held against the ledger: its chain, the heads that were sealed, the numbers each run has, reprints as told.
+
+Not here: the chain's own judgement (`vdp.numbering.chain`), what the runs say of one another (`vdp.audit.register`).
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from vdp.audit.claims import Claims, Given
+from vdp.audit.register import Register
+from vdp.errors import Finding
+from vdp.numbering.chain import Ranges
+from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
+from vdp.numbering.ledger import REPRINT, Ledger, open_ledger
+from vdp.run.desk import Desk
+from vdp.run.sealed import Sealed
+from vdp.run.sealing import DATA
+
+#: Events that a reprint leaves in the ledger.
+_COPIES = (AGAIN, "voided", "made_good", "replaced")
+#: Why copies are made again.
+_FATES = ("spoiled", "missing", "retained")
+#: What is counted of the runs given, and how it is called.
+_LABELS = {
+    "issued": "issued",
+    "spoiled": "spoiled",
+    "missing": "missing",
+    "retained": "kept as samples",
+    "made_good": "made good",
+    "replaced": "replaced",
+    "voided": "voided",
+    "destroyed": "destroyed",
+}
+
+
+@dataclass(slots=True)
+class Traced:
+    """What the ledger came to; `figures` and `unchecked` as in an audit."""
+
+    shown: str
+    entries: int = 0
+    findings: list[Finding] = field(default_factory=list)
+    figures: list[tuple[str, str]] = field(default_factory=list)
+    unchecked: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Told:
+    """What the ledger tells of the runs given and of what they repeat; `reprints` by the reprint's name."""
+
+    series: dict[str, Entry] = field(default_factory=dict)
+    runs: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
+    reprints: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
+    owners: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    kinds: Counter[str] = field(default_factory=Counter)
+
+
+def trace(place: str, sealed: Sequence[Sealed], register: Register, desk: Desk) -> Traced:
+    """Raises CallerError for a ledger that cannot be opened."""
+    with open_ledger(place, operator=desk.operator, now=desk.now, write=False, timeout=desk.timeout) as ledger:
+        traced = Traced(ledger.shown)
+        traced.findings += ledger.verify_chain(_heads(sealed))
+        try:
+            told = _read(ledger, sealed, traced)
+        except (ValueError, TypeError, ArithmeticError, AttributeError):
+            traced.unchecked.append("what the ledger knows of these numbers: its entries cannot be read")
+            return traced
+    for each in sealed:
+        if each.claims is not None:
+            traced.findings += _run(each, each.claims, told, register)
+    _sum_up(traced, told, register)
+    return traced
+
+
+def _heads(sealed: Sequence[Sealed]) -> list[Head]:
+    """The heads that runs attest: without them, entries cut off at the end leave no trace."""
+    heads = {each.seal.ledger for each in sealed if each.seal is not None and each.seal.ledger is not None}
+    heads |= {each.claims.ledger for each in sealed if each.claims is not None and each.claims.ledger is not None}
+    return [Head(head.seq, head.hash) for head in sorted(heads)]
+
+
+def _read(ledger: Ledger, sealed: Sequence[Sealed], traced: Traced) -> _Told:
+    told = _Told()
+    claims = [each.claims for each in sealed if each.claims is not None]
+    wanted = {each.run for each in claims} | {each.copied.of for each in claims if each.copied is not None}
+    for entry in ledger.entries():
+        traced.entries += 1
+        if entry.kind == STARTED:
+            told.series.setdefault(entry.series, entry)
+        elif entry.kind == ALLOCATED:
+            told.owners[entry.series].add(entry.run)
+        if entry.run in wanted:
+            told.runs[entry.run].append(entry)
+            told.kinds[entry.kind] += entry.count
+            if entry.kind in _COPIES and (name := entry.details().get(REPRINT)):
+                told.reprints[name].append(entry)
+    return told
+
+
+# -- one run -----------------------------------------------------------------------------------------------------------
+
+
+def _run(each: Sealed, claims: Claims, told: _Told, register: Register) -> Iterator[Finding]:
+    name, where = claims.run, str(each.folder)
+    for message in _terms(claims, told):
+        yield Finding("audit-ledger-differs", where, message)
+    if claims.copied is not None:
+        for message in _reprint(each, claims, told, register):
+            yield Finding("audit-reprint-unrecorded", where, message)
+    if claims.same_numbers or not claims.series:
+        return
+    own = told.runs.get(name, [])
+    for message in _allotted(claims, own, each):
+        yield Finding("audit-ledger-differs", where, message)
+    for series in claims.series:
+        ranges = Ranges()
+        kept_as = claims.kept_as(series)
+        for entry in own:
+            if entry.kind == ALLOCATED and entry.series == kept_as:
+                ranges.add(entry.first, entry.last)
+        yield from _numbers(where, kept_as, claims.series[series], ranges, own, register.indexes(where, series))
+
+
+def _terms(claims: Claims, told: _Told) -> Iterator[str]:
+    for name, given in claims.series.items():
+        series = claims.kept_as(name)
+        started = told.series.get(series)
+        if started is None:
+            yield f"the ledger has no series {series}"
+        elif started.details() != given.terms.said:
+            yield f"series {series} was started in the ledger with other terms"
+
+
+def _allotted(claims: Claims, own: Sequence[Entry], each: Sealed) -> Iterator[str]:
+    """Whose the numbers are, since when, and that the pieces were told as made."""
+    allotted = [entry for entry in own if entry.kind == ALLOCATED]
+    if not allotted:
+        yield f"the ledger gave no numbers to run {claims.run}"
+        return
+    if jobs := {entry.job for entry in allotted} - {claims.job}:
+        yield f"the ledger gave its numbers to the job '{min(jobs)}', not to '{claims.job}'"
+    if others := {entry.series for entry in allotted} - set(map(claims.kept_as, claims.series)):
+        yield f"the ledger gave it numbers of series {', '.join(sorted(others))}, of which it tells nothing"
+    if claims.ledger is not None and claims.ledger.seq < max(entry.seq for entry in allotted):
+        yield f"it attests entry {claims.ledger.seq}, before its numbers were allotted"
+    pieces = each.seal.private.get(DATA) if each.seal is not None else claims.files.get(DATA)
+    for series in map(claims.kept_as, claims.series):
+        made = [entry for entry in own if entry.kind == "issued" and entry.series == series]
+        if not made:
+            yield f"the ledger does not have its pieces as made (series {series})"
+        elif {entry.details().get("pieces") for entry in made} != {pieces}:
+            yield f"the ledger has other pieces of it as made: the SHA-256 of {DATA} differs (series {series})"
+
+
+def _numbers(
+    where: str, series: str, given: Given, ranges: Ranges, own: Sequence[Entry], indexes: Sequence[int]
+) -> Iterator[Finding]:
+    """The numbers on the pieces against those that the ledger gave to the run."""
+    entries = [entry for entry in own if entry.kind == ALLOCATED and entry.series == series]
+    allotted = sum(entry.count for entry in entries)
+    if entries and (min(entry.first for entry in entries), allotted) != (given.first, given.count):
+        message = (
+            f"series {series}: the ledger gave it {allotted:,} numbers from index {min(e.first for e in entries)}, "
+            f"the run tells of {given.count:,} from {given.first}"
+        )
+        yield Finding("audit-ledger-differs", where, message)
+    if not entries or not indexes:
+        return
+    strange = sorted({index for index in indexes if not ranges.hold(index, index)})
+    if strange:
+        message = f"series {series}: {len(strange):,} pieces have numbers that the ledger did not give to this run"
+        yield Finding("audit-ledger-differs", where, f"{message}; the first has index {strange[0]}")
+    lacking = allotted - (len(set(indexes)) - len(strange))
+    if lacking:
+        message = f"series {series}: {lacking:,} numbers that the ledger gave to this run are on none of its pieces"
+        yield Finding("audit-serial-gap", where, message)
+
+
+def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> Iterator[str]:
+    """The events that a reprint leaves: copies made again, and made good or given up for others."""
+    events = told.reprints.get(claims.run, [])
+    if claims.copied is None or not events:
+        yield f"the ledger knows no reprint {claims.run}"
+        return
+    same = claims.same_numbers
+    of_source, of_own = ((AGAIN,), "made_good") if same else ((AGAIN, "voided"), "replaced")
+    for series, given in claims.series.items():
+        due = _due(each, claims, series, given, register) if same else None
+        for kind, run in [*((kind, claims.copied.of) for kind in of_source), (of_own, claims.run)]:
+            # What is replaced may have been a replacement itself, and kept under that name.
+            names = {series, claims.kept_as(series)}
+            found = [e for e in events if (e.kind, e.run) == (kind, run) and e.series in names]
+            indexes = Counter(index for e in found for index in range(e.first, e.last + 1))
+            if sum(indexes.values()) != each.pieces or (due is not None and set(indexes) != due):
+                yield (
+                    f"series {series}: the ledger has {sum(indexes.values()):,} copies as {kind}, "
+                    f"the reprint {each.pieces:,} pieces; they must be the same"
+                )
+        again = {index for e in events if (e.kind, e.series) == (AGAIN, series) for index in range(e.first, e.last + 1)}
+        fates = [e for e in told.runs.get(claims.copied.of, []) if e.kind in _FATES and e.series == series]
+        if lost := again - {index for e in fates for index in range(e.first, e.last + 1)}:
+            yield f"series {series}: {len(lost):,} copies were made again and never told as spoiled or missing"
+
+
+def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Register) -> set[int] | None:
+    """The indexes of the numbers on the pieces; None where only a key tells them."""
+    if not given.column:
+        return {claims.index(series, place) for place in range(1, each.pieces + 1)}
+    return set(register.indexes(str(each.folder), series)) or None
+
+
+# -- all of them -------------------------------------------------------------------------------------------------------
+
+
+def _sum_up(traced: Traced, told: _Told, register: Register) -> None:
+    runs: Mapping[str, Claims] = register.runs
+    shown = ", ".join(f"{told.kinds[kind]:,} {label}" for kind, label in _LABELS.items() if told.kinds[kind])
+    traced.figures.append(("By the ledger, of these runs", shown or "nothing"))
+    absent = sorted(name for name in told.reprints if name not in runs)
+    if absent:
+        named = ", ".join(name[:12] + "…" for name in absent[:3])
+        traced.unchecked.append(f"reprints of these runs that the ledger knows, {len(absent)} ({named}): not given")
+    given = {claims.kept_as(series) for claims in runs.values() for series in claims.series}
+    others = {run for series in given for run in told.owners.get(series, ())} - runs.keys()
+    others -= {claims.origin for claims in runs.values()}
+    if others:
+        traced.unchecked.append(f"other runs that have numbers of these series, {len(others)} by the ledger: not given")
