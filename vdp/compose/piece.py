@@ -121,7 +121,16 @@ def _add(
             box = _symbol_box(plan, step, data)
             marks.append(
                 SymbolMark(
-                    step.name, step.ink, box, step.turn, step.module, step.quiet, step.height, _BLANK, step.state
+                    step.name,
+                    step.ink,
+                    box,
+                    step.turn,
+                    step.module,
+                    step.quiet,
+                    step.height,
+                    _BLANK,
+                    step.state,
+                    step.reduction,
                 )
             )
             told = carriers.read_back(step.carrier, data, step.form)

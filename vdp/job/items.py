@@ -122,6 +122,16 @@ ONLY_FOR: Mapping[str, tuple[str, ...]] = {
 }
 
 
+def _both_ways(value: Any, info: ValidationInfo) -> Any:
+    """Dots written once are for both directions of a matrix, and for the widths of bars."""
+    if not isinstance(value, int) or isinstance(value, bool):
+        return value
+    return (value, 0 if info.data.get("barcode") in LINEAR else value)
+
+
+Dots = Annotated[int, Field(ge=0, le=40)]
+
+
 class BarcodeItem(Placed):
     """A symbol.  `at` is the upper left corner of the symbol with its quiet zone; `x` the X-dimension.
 
@@ -129,6 +139,8 @@ class BarcodeItem(Placed):
     `use` is what it is for (retail, distribution, healthcare …), where a standard gives the X-dimension a range.
     `reads_as: light` is for an ink that shines: what is printed looks light on dark.  Four-state codes take no `x`.
     GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.
+    `reduce`: dots by which every dark stretch is narrower, and lower, than its modules, so that toner growth makes them
+    whole: across and down the symbol as it stands before `turn`.
     """
 
     barcode: BarcodeName
@@ -146,15 +158,26 @@ class BarcodeItem(Placed):
     use: str | None = None
     reads_as: Literal["dark", "light"] = "dark"
     room: tuple[PositiveLength, PositiveLength] | None = None
+    reduce: Annotated[tuple[Dots, Dots], BeforeValidator(_both_ways)] = (0, 0)
+
+    @field_validator("reduce")
+    @classmethod
+    def _reduced(cls, value: tuple[int, int], info: ValidationInfo) -> tuple[int, int]:
+        kind = info.data.get("barcode")
+        if kind in FOUR_STATE and any(value):
+            raise ValueError(f"the post fixes the size of {kind}: take 'reduce' away")
+        if kind in LINEAR and value[1]:
+            raise ValueError(f"{kind} is made of bars, which are reduced across alone: write reduce: {value[0]}")
+        return value
 
     @field_validator("x")
     @classmethod
     def _x(cls, value: float | None, info: ValidationInfo) -> float | None:
         kind = info.data.get("barcode")
         if kind in FOUR_STATE and value is not None:
-            raise ValueError(f"the post fixes the size of a {kind}: take 'x' away")
+            raise ValueError(f"the post fixes the size of {kind}: take 'x' away")
         if kind is not None and kind not in FOUR_STATE and value is None:
-            raise ValueError(f"a {kind} needs its X-dimension: write x: 0.508 mm")
+            raise ValueError(f"{kind} needs its X-dimension: write x: 0.508 mm")
         return value
 
     @field_validator("height")
@@ -162,11 +185,11 @@ class BarcodeItem(Placed):
     def _height(cls, value: float | None, info: ValidationInfo) -> float | None:
         kind = info.data.get("barcode")
         if kind in LINEAR and value is None:
-            raise ValueError(f"a {kind} needs the height of its bars: write height: 12 mm")
+            raise ValueError(f"{kind} needs the height of its bars: write height: 12 mm")
         if kind in FOUR_STATE and value is not None:
-            raise ValueError(f"the post fixes the size of a {kind}: take 'height' away")
+            raise ValueError(f"the post fixes the size of {kind}: take 'height' away")
         if kind is not None and kind not in LINEAR and value is not None:
-            raise ValueError(f"a {kind} is as high as its modules make it: 'height' is for codes of bars")
+            raise ValueError(f"{kind} is as high as its modules make it: 'height' is for codes of bars")
         return value
 
     @field_validator(*ONLY_FOR)

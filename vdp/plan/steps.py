@@ -60,7 +60,8 @@ class SymbolStep:
     `quiet` is left, bottom, right, top in dots before turning; `room` the largest width and height before turning, or
     None; `fixed` is the QR version the layout asks for; `where` its file:line:column.  `symbology` is its name in
     layouts and manifests, `carrier` the encoder's name for it.  `state` is the size of a four-state code, whose
-    `module` and `height` are 0.
+    `module` and `height` are 0.  `asked` is the X-dimension that the layout asks for, in millimetres; `reduction` as in
+    the mark.
     """
 
     name: str
@@ -79,6 +80,8 @@ class SymbolStep:
     ink: Ink
     turn: int
     where: str
+    asked: float = 0.0
+    reduction: tuple[int, int] = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,8 @@ from vdp.units import dots, mm
 OFF_GRID = 0.02
 #: Millimetres by which bars may be lower than a range asks: half a hundredth, as ranges are printed.
 HEIGHT_SLACK_MM = 0.005
+#: Share of a module that a reduction must leave (own choice, no source).
+LEFT = 0.5
 
 Where = Callable[..., str]
 
@@ -73,6 +75,8 @@ def symbol_step(
         ink=ink_of(item),
         turn=item.turn,
         where=where(),
+        asked=mm(item.x) if item.x is not None else 0.0,
+        reduction=item.reduce,
     )
 
 
@@ -120,14 +124,21 @@ def _module(
             said = f"{name}: bars of {mm(item.height):.2f} mm; {due:.2f} mm is the least in {item.use} at this X"
             warnings.append(Finding("bars-low", where("height"), said))
     size_said = f"{name}: an X-dimension of {mm(x):.3f} mm is {module} dots at {dpi} dpi"
-    never, least = least_dots(item.barcode, dpi, 0), least_dots(item.barcode, dpi)
+    taken = max(item.reduce)
+    if taken and module - taken < max(1, LEFT * module):
+        said = f"{name}: 'reduce' takes {taken} of the {module} dots of a module"
+        faults.append(Fault(where("reduce"), said, f"at most {int(module * (1 - LEFT))} may go: leave half of it"))
+    # What is taken off either edge meets the growth that the press adds to it.
+    growth = max((USUAL_GROWTH - one / 2 for one in item.reduce[: 1 if item.barcode in LINEAR else 2]), key=abs)
+    never, least = least_dots(item.barcode, dpi, 0), least_dots(item.barcode, dpi, growth)
     if module < never:
         said = f"{size_said}; {item.barcode} under {never} dots fails even without toner growth"
         faults.append(Fault(where("x"), said, f"use {least * 25.4 / dpi:.3f} mm or more"))
     elif module < least:
         said = f"{item.barcode} needs {least} dots ({least * 25.4 / dpi:.3f} mm) to come through a simulated print"
-        growth = f"with toner growth of {USUAL_GROWTH:g} dot an edge: print a test, or make it larger"
-        warnings.append(Finding("symbol-small", where("x"), f"{size_said}; {said} {growth}"))
+        met = f", less {taken / 2:g} by 'reduce'" if taken else ""
+        more = f"with toner growth of {USUAL_GROWTH:g} dot an edge{met}: print a test, or make it larger"
+        warnings.append(Finding("symbol-small", where("x"), f"{size_said}; {said} {more}"))
     if abs(x * dpi / 72 - module) > OFF_GRID:
         printed = f"{module} dots, {module * 25.4 / dpi:.4f} mm"
         message = f"{name}: an X-dimension of {mm(x):.4f} mm is {x * dpi / 72:.2f} dots; {printed} is printed"

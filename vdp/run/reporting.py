@@ -23,6 +23,7 @@ from vdp.run.intake import Intake
 from vdp.run.loupe import loupe_shown, thinnest_json
 from vdp.run.make import Made
 from vdp.run.opening import Opened
+from vdp.run.symbols import symbol_sizes
 from vdp.run.toner import Toner
 from vdp.units import mm
 from vdp.verify.conformance.judge import PDFVT
@@ -80,6 +81,7 @@ def put_report(
         "losses_accepted": [list(sizes) for sizes in accepted_losses(opened.job)],
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
+        "symbols": symbol_sizes(intake.plan),
         "inputs": inputs,
         "ledger": allotted.as_json()
         if allotted is not None

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from vdp.verify.doubt import Unreadable
@@ -29,7 +30,8 @@ class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
     are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`; `reprinted` the
     pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones; `grading` is how
-    its symbols are graded; `accepted` are sizes in points, least and largest, of small type that may lose parts."""
+    its symbols are graded; `accepted` are sizes in points, least and largest, of small type that may lose parts;
+    `symbols` the X-dimension and the reduction of each symbol by name, in dots."""
 
     records: int
     pieces: int
@@ -46,6 +48,7 @@ class RunReport(NamedTuple):
     replaced: bool = False
     grading: Rules = rules_told(None)
     accepted: tuple[tuple[float, float], ...] = ()
+    symbols: Mapping[str, tuple[int, tuple[int, int]]] = MappingProxyType({})
 
     def nth(self, place: int, piece: int) -> int:
         """The 0-based place of a piece's number among the run's: `place` is the piece's 1-based one in the file."""
@@ -55,7 +58,8 @@ class RunReport(NamedTuple):
 class SymbolLine(NamedTuple):
     """A symbol as pieces.jsonl tells it; `box` in points from the page's lower left, quiet zone included.
 
-    `light` is the layout's word that it reads light on dark."""
+    `light` is the layout's word that it reads light on dark; `module` its X-dimension in dots, 0 where that is not
+    known, and `reduction` the dots by which dark stretches are narrower and lower."""
 
     name: str
     symbology: str
@@ -65,6 +69,8 @@ class SymbolLine(NamedTuple):
     box: Area
     data: str
     light: bool = False
+    module: int = 0
+    reduction: tuple[int, int] = (0, 0)
 
 
 class PieceLine(NamedTuple):
@@ -99,6 +105,7 @@ def read_report(path: Path) -> RunReport:
             replaced=(value.get("reprint") or {}).get("numbers") == "replaced",
             grading=rules_told(value.get("grade")),
             accepted=tuple((float(low), float(high)) for low, high in value.get("losses_accepted", ())),
+            symbols={_text(name): _dots(told) for name, told in value.get("symbols", {}).items()},
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
@@ -111,6 +118,11 @@ def _firsts(ledger: Any) -> dict[str, int]:
 
 def _reprinted(reprint: Any) -> tuple[int, ...] | None:
     return None if reprint is None else tuple(_count(piece) for piece in reprint["pieces"])
+
+
+def _dots(told: Mapping[str, Any]) -> tuple[int, tuple[int, int]]:
+    across, down = told["reduce_dots"]
+    return _count(told["x_dots"]), (_count(across), _count(down))
 
 
 def _face(value: Mapping[str, Any]) -> Face:
