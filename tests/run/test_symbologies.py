@@ -65,8 +65,8 @@ def test_what_the_layout_asks_for_is_read_back(symbology: str, plate: str, tmp_p
         ("ean13", ", rectangle: true", "'rectangle' is for datamatrix and gs1-datamatrix, not for ean13"),
         ("pdf417", ", level: H", "'level' is for qr, gs1-qr and micro-qr, not for pdf417"),
         ("ean13", ", use: retail", "the range of ean13 in retail"),
-        ("imb", ", x: 0.508 mm", "the post fixes the size of a imb: take 'x' away"),
-        ("kix", ", height: 9 mm", "the post fixes the size of a kix: take 'height' away"),
+        ("imb", ", x: 0.508 mm", "the post fixes the size of imb: take 'x' away"),
+        ("kix", ", height: 9 mm", "the post fixes the size of kix: take 'height' away"),
         ("ean13", ", use: retial", "no range is known for ean13 in 'retial'"),
     ],
 )
