@@ -113,7 +113,9 @@ FOUR_STATE: frozenset[str] = frozenset(get_args(StateName))
 #: Keys that only some symbologies know.
 ONLY_FOR: Mapping[str, tuple[str, ...]] = {
     "level": ("qr", "gs1-qr", "micro-qr"),
-    "version": ("qr", "gs1-qr"),
+    "version": ("qr", "gs1-qr", "micro-qr"),
+    "densest": ("qr",),
+    "link": ("qr", "datamatrix"),
     "security": ("pdf417",),
     "columns": ("pdf417",),
     "ratio": ("code39", "itf"),
@@ -138,7 +140,8 @@ class BarcodeItem(Placed):
     `room` is the largest area it may take (width, height with quiet zone); `height` the bar height of a linear code.
     `use` is what it is for (retail, distribution, healthcare …), where a standard gives the X-dimension a range.
     `reads_as: light` is for an ink that shines: what is printed looks light on dark.  Four-state codes take no `x`.
-    GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.
+    GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.  With `link`, an address, so do qr and
+    datamatrix, which then carry a GS1 Digital Link.  `densest`: a QR in the segments that take the fewest bits.
     `reduce`: dots by which every dark stretch is narrower, and lower, than its modules, so that toner growth makes them
     whole: across and down the symbol as it stands before `turn`.
     """
@@ -155,6 +158,8 @@ class BarcodeItem(Placed):
     ratio: Literal[2, 3] = 3
     check: bool = False
     rectangle: bool = False
+    densest: bool = False
+    link: Annotated[str, Field(min_length=1, max_length=500)] | None = None
     use: str | None = None
     reads_as: Literal["dark", "light"] = "dark"
     room: tuple[PositiveLength, PositiveLength] | None = None

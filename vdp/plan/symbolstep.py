@@ -9,7 +9,9 @@ import difflib
 from collections.abc import Callable
 
 from vdp.barcode.carriers import Form
+from vdp.barcode.digital_link import stem_ok
 from vdp.barcode.least import USUAL_GROWTH, least_dots
+from vdp.barcode.micro_qr import LEVELS as MICRO_LEVELS
 from vdp.barcode.sizes import SIZES, STATES, Size, snap
 from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.errors import CallerError, Fault, Finding
@@ -64,7 +66,16 @@ def symbol_step(
         template=template,
         symbology=item.barcode,
         carrier=carrier,
-        form=Form(item.level, item.security, item.columns, float(item.ratio), item.check, item.rectangle),
+        form=Form(
+            _level(name, item, where, faults),
+            item.security,
+            item.columns,
+            float(item.ratio),
+            item.check,
+            item.rectangle,
+            item.densest,
+            _link(name, item, where, faults),
+        ),
         corner=page.point(*item.at),
         module=module,
         height=dots(item.height, dpi) if item.height is not None else 0,
@@ -78,6 +89,33 @@ def symbol_step(
         asked=mm(item.x) if item.x is not None else 0.0,
         reduction=item.reduce,
     )
+
+
+def _level(name: str, item: BarcodeItem, where: Where, faults: list[Fault]) -> str:
+    """The level of error correction; a Micro QR Code M1 has none, and none has them all."""
+    if item.barcode != "micro-qr":
+        return item.level
+    if item.version == 1:
+        return ""
+    if item.version is not None and item.version > len(MICRO_LEVELS):
+        said = f"{name}: a Micro QR Code has version 1 to {len(MICRO_LEVELS)}, not {item.version}"
+        faults.append(Fault(where("version"), said, "for more data take a qr"))
+        return item.level
+    known = MICRO_LEVELS["M4" if item.version is None else f"M{item.version}"]
+    if item.level not in known:
+        which = "no Micro QR Code" if item.version is None else f"no Micro QR Code M{item.version}"
+        faults.append(Fault(where("level"), f"{name}: {which} has level {item.level}", f"use {' or '.join(known)}"))
+    return item.level
+
+
+def _link(name: str, item: BarcodeItem, where: Where, faults: list[Fault]) -> str:
+    if item.link is None:
+        return ""
+    stem = item.link.removesuffix("/")
+    if not stem_ok(stem):
+        said = f"{name}: '{item.link}' is no address for a Digital Link"
+        faults.append(Fault(where("link"), said, "write https://domain or https://domain/path"))
+    return stem
 
 
 def _state(carrier: str, dpi: int, name: str, where: Where) -> tuple[StateDots, tuple[int, int, int, int]]:

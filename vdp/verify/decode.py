@@ -94,6 +94,8 @@ def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -
     for barcode in found:
         extra = cast("dict[str, Any]", barcode.extra or {})
         unused, size = float(extra.get("UEC", 1.0)), _size(symbology, str(extra.get("Version", "")))
+        if symbology == "micro-qr" and size == (11, 11):
+            unused = 1.0  # M1 detects errors and corrects none (ISO/IEC 18004 Table 7): what is read is whole
         modules = size[0] + 2 * _QUIET[symbology] if size[0] and size[0] == size[1] else 0
         turn = round(barcode.orientation / 90) % 4
         result.append(Read(_text(barcode, symbology), barcode.symbology_identifier, unused, modules, turn, size))

@@ -105,7 +105,7 @@ class Reader:
         best: list[Read] = []
         number = self.copies[copy]
         pixels = np.full((1, 1), 255, np.uint8)
-        mended: tuple[Bytes, list[Read]] | None = None
+        mended: tuple[Bytes, list[Read], float] | None = None
         if number is None:
             return pixels, best
         for dpi in (*self._easy(symbol), *LADDER):
@@ -123,9 +123,12 @@ class Reader:
                 if all(one.unused >= 1 for one in reads):
                     return pixels, reads
                 if mended is None or min(one.unused for one in reads) > min(one.unused for one in mended[1]):
-                    mended = pixels, reads
+                    mended = pixels, reads, dpi
             best = reads or best
-        return mended if mended is not None else (pixels, best)
+        if mended is None:
+            return pixels, best
+        self.dpi = mended[2]
+        return mended[:2]
 
     def _easy(self, symbol: SymbolLine) -> tuple[float, ...]:
         """A lower resolution that leaves each module `EASY` pixels, where the last of its name was large."""
