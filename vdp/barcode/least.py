@@ -29,8 +29,8 @@ LEAST: Mapping[str, tuple[int, ...]] = {
     "qr": (5, 7, 11),
     "datamatrix": (5, 7, 10),
     "micro-qr": (7, 9, 11),
-    "pdf417": (3, 4, 8),
-    "aztec": (4, 6, 9),
+    "pdf417": (3, 5, 8),
+    "aztec": (6, 6, 7),
 }
 #: What prints the same marks as another.
 _LIKE = {"s10": "code128", "gs1-qr": "qr", "gs1-datamatrix": "datamatrix"}

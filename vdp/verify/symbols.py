@@ -185,8 +185,9 @@ class Reader:
             faults.append(("symbol-damaged", f"its bars differ from row to row by {graded.uneven:.0%}"))
         if graded.short > MOST_SHORT:
             faults.append(("symbol-damaged", f"its bars leave {graded.short} of {max(pixels.shape)} pixels empty"))
-        faults += self._size(symbol, graded, right)
-        if graded.skew > MOST_SKEW:
+        if graded.skew <= MOST_SKEW:
+            faults += self._size(symbol, graded, right)
+        else:
             faults.append(("symbol-quiet", f"opposite quiet zones differ by {graded.skew} pixels"))
         return graded.ink
 
