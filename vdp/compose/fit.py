@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from vdp.compose.human import human_runs
 from vdp.compose.small import SmallType
 from vdp.errors import RowRefused
 from vdp.job.context import Context
@@ -19,7 +20,7 @@ from vdp.pattern.microtext import count_lines, fill
 from vdp.plan.build import Plan
 from vdp.plan.page import reading_size
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep
-from vdp.plan.symbols import need_of
+from vdp.plan.symbols import box_of, extent, need_of
 
 #: Opens a picture and returns its size in pixels; raises RowRefused when it cannot be used.
 Probe = Callable[[Path], tuple[int, int]]
@@ -73,7 +74,12 @@ def _try(
             if small is not None and small.is_small(step.style.least or step.style.size):
                 small.text(step.name, *plan.setter.set(text, step.style, context.language, step.box))
         case SymbolStep():
-            needs[step.name] = need_of(step, payload(step, context), plan.page.dpi)
+            data = payload(step, context)
+            need = needs[step.name] = need_of(step, data, plan.page.dpi)
+            if step.human is not None:
+                for _, glyphs in human_runs(plan, step, data, box_of(step, *extent(step, need))):
+                    if small is not None and small.is_small(step.human.size):
+                        small.note(step.name, glyphs, step.human.size)
         case ImageStep():
             path = picture(plan, step, context)
             if path is not None:

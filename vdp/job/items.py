@@ -110,6 +110,8 @@ StateName = Literal["imb", "rm4scc", "kix"]
 BarcodeName = Literal[LinearName, MatrixName, StateName]
 LINEAR: frozenset[str] = frozenset(get_args(LinearName))
 FOUR_STATE: frozenset[str] = frozenset(get_args(StateName))
+#: Codes whose digits stand between longer guard bars.
+RETAIL: frozenset[str] = frozenset({"ean13", "ean8", "upca", "upce"})
 #: Keys that only some symbologies know.
 ONLY_FOR: Mapping[str, tuple[str, ...]] = {
     "level": ("qr", "gs1-qr", "micro-qr"),
@@ -144,6 +146,7 @@ class BarcodeItem(Placed):
     datamatrix, which then carry a GS1 Digital Link.  `densest`: a QR in the segments that take the fewest bits.
     `reduce`: dots by which every dark stretch is narrower, and lower, than its modules, so that toner growth makes them
     whole: across and down the symbol as it stands before `turn`.
+    `human_text` sets what a symbol says for people along its bars, in `human_face` of `human_size`.
     """
 
     barcode: BarcodeName
@@ -162,6 +165,9 @@ class BarcodeItem(Placed):
     link: Annotated[str, Field(min_length=1, max_length=500)] | None = None
     use: str | None = None
     reads_as: Literal["dark", "light"] = "dark"
+    human_text: Literal["none", "below", "above"] = "none"
+    human_face: Name = "mono"
+    human_size: PositiveLength = 8.0
     room: tuple[PositiveLength, PositiveLength] | None = None
     reduce: Annotated[tuple[Dots, Dots], BeforeValidator(_both_ways)] = (0, 0)
 
@@ -195,6 +201,16 @@ class BarcodeItem(Placed):
             raise ValueError(f"the post fixes the size of {kind}: take 'height' away")
         if kind is not None and kind not in LINEAR and value is not None:
             raise ValueError(f"{kind} is as high as its modules make it: 'height' is for codes of bars")
+        return value
+
+    @field_validator("human_text")
+    @classmethod
+    def _human_text(cls, value: str, info: ValidationInfo) -> str:
+        kind = str(info.data.get("barcode"))
+        if value != "none" and kind not in LINEAR:
+            raise ValueError(f"text for people is set along codes of bars, not beside a {kind}: give it a text item")
+        if value == "above" and kind in RETAIL:
+            raise ValueError(f"the digits of a {kind} stand below its bars: write human_text: below")
         return value
 
     @field_validator(*ONLY_FOR)

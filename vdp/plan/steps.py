@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from vdp.barcode.carriers import Form
 from vdp.job.template import Condition, Template
@@ -53,6 +53,19 @@ class ImageStep:
     turn: int
 
 
+class HumanText(NamedTuple):
+    """A symbol's text for people: `size` in points; the clear `gap` to the bars, the `rise` of capitals, the `depth` of
+    the whole strip and the `drop` of longer guard bars in dots."""
+
+    above: bool
+    face: str
+    size: float
+    gap: int
+    rise: int
+    depth: int
+    drop: int
+
+
 @dataclass(frozen=True, slots=True)
 class SymbolStep:
     """A barcode.  `corner` is the page place of its upper left corner (quiet zone included); sizes in dots.
@@ -82,6 +95,7 @@ class SymbolStep:
     where: str
     asked: float = 0.0
     reduction: tuple[int, int] = (0, 0)
+    human: HumanText | None = None
 
 
 @dataclass(frozen=True, slots=True)

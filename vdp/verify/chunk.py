@@ -22,6 +22,7 @@ from vdp.verify.grade.symbol import SymbolGrade, grade_symbol
 from vdp.verify.grade.told import TITLES, lowest
 from vdp.verify.held import OnSide, match_symbols
 from vdp.verify.holes import has_hole
+from vdp.verify.humantext import judge_text
 from vdp.verify.manifest import PieceLine, SymbolLine
 from vdp.verify.outcome import Found, Outcome, Stranger, Task
 from vdp.verify.pages import digest, sheet_of
@@ -118,6 +119,7 @@ class Chunk:
                 self.find(number, side, code, message)
         elif wanted is None:
             self._looks_black(number, shown)
+        self._human_text(number, look, shown, views)
         self.look.append(look)
         self.out.expected += len(wanted.symbols) if wanted is not None else len(look)
 
@@ -125,6 +127,21 @@ class Chunk:
         """With the X-dimension that report.json tells."""
         module, reduction = self.by.report.symbols.get(symbol.name, (0, (0, 0)))
         return symbol._replace(module=module, reduction=reduction)
+
+    def _human_text(
+        self,
+        number: int,
+        look: Sequence[SymbolLine],
+        shown: Sequence[list[Run]],
+        views: Sequence[PageView | None],
+    ) -> None:
+        """What symbols say for people, where they must say anything."""
+        told, due = self.by.report.strips, self.by.with_text
+        for symbol in look:
+            side = symbol.page - (2 * number - 1)
+            if side in (0, 1) and views[side] is not None and (symbol.name in told or symbol.name in due):
+                for message in judge_text(symbol, told.get(symbol.name), shown[side]):
+                    self.find(number, side, "human-text-wrong", f"{symbol.name}: {message}")
 
     def _view(self, number: int, side: int, leaf: Leaf) -> PageView | None:
         self.out.pages += 1
