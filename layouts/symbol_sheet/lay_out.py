@@ -24,6 +24,8 @@ SHEET, GAP, EDGE = 600.0, 4.0, 8.0
 CAPTION, ABOVE, TYPE = 25.0, 6.0, "5.5 pt"
 #: Largest X of codes whose standard leaves it to the application, in mm: own choice, no source.
 LARGEST = 1.016
+#: Type body of the text under codes of bars, and how deep it makes them, in X: six digits of EAN fill 42 X.
+TEXT_EMS, TEXT_DEEP = 8.5, 9.5
 #: Field of the record → what it says.  GTINs and the S10 are invented within documentation's and test ranges.
 PAYLOADS = {
     "code128": "FP-000123",
@@ -95,6 +97,9 @@ def symbols() -> Iterator[Drawn]:
                 bars = size.least_height_mm(x) if size else max(5.0, 0.15 * across * x)
                 height = round(bars + 0.01, 2)
                 keys += f", height: {height} mm"
+                if title == "usual":
+                    keys += f", human_text: below, human_size: {TEXT_EMS * x / 25.4 * 72:.1f} pt"
+                    height += TEXT_DEEP * x
             if size:
                 keys += f", use: {size.use}"
             caption = f"{kind}, {title}\\nX {dots} dots, {x:.3f} mm"
