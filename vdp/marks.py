@@ -185,6 +185,7 @@ class SymbolMark(NamedTuple):
 
     `module` is the X-dimension in whole dots, `quiet` the left, bottom, right and top quiet zone in dots *before*
     turning.  `height` is the bar height in dots (linear) and 0 for others.  `state` sizes a four-state symbol.
+    `reduction`: dots by which dark stretches are narrower and lower than their modules, before turning.
     """
 
     name: str
@@ -196,6 +197,7 @@ class SymbolMark(NamedTuple):
     height: int
     shape: Matrix | Bars | States
     state: StateDots | None = None
+    reduction: tuple[int, int] = (0, 0)
 
 
 class ImageMark(NamedTuple):

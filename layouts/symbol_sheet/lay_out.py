@@ -1,4 +1,5 @@
-"""Writes layout.yaml: every symbology at its least, usual and largest X-dimension, in rows, on Black and on Clear.
+"""Writes layout.yaml: every symbology at its least, usual and largest X-dimension, in rows, on Black and on
+Clear, each under its caption.
 
 Run it in the project's folder: python layouts/symbol_sheet/lay_out.py.  Sizes of codes with a stated use are the range
 of that use (vdp/barcode/sizes.py); the others go from the least number of dots that a layout may ask for to 1 mm.
@@ -19,8 +20,12 @@ FOLDER = Path(__file__).parent
 RECORDS = FOLDER.parent.parent / "demo_records" / "symbol_sheet.csv"
 DPI = 1200
 SHEET, GAP, EDGE = 600.0, 4.0, 8.0
+#: Width that a caption needs at least, its height with what parts it from its symbol, and its size.
+CAPTION, ABOVE, TYPE = 25.0, 6.0, "5.5 pt"
 #: Largest X of codes whose standard leaves it to the application, in mm: own choice, no source.
 LARGEST = 1.016
+#: Type body of the text under codes of bars, and how deep it makes them, in X: six digits of EAN fill 42 X.
+TEXT_EMS, TEXT_DEEP = 8.5, 9.5
 #: Field of the record → what it says.  GTINs and the S10 are invented within documentation's and test ranges.
 PAYLOADS = {
     "code128": "FP-000123",
@@ -57,13 +62,14 @@ USES = {
 
 
 class Drawn(NamedTuple):
-    """A symbol: its keys beside name, data and place, and its size in millimetres with quiet zone."""
+    """A symbol: its keys beside name, data and place, its size in millimetres with quiet zone, and its caption."""
 
     kind: str
     size: str
     keys: str
     width: float
     height: float
+    caption: str
 
 
 def symbols() -> Iterator[Drawn]:
@@ -75,7 +81,8 @@ def symbols() -> Iterator[Drawn]:
         if carrier in STATES:
             state, (left, bottom, right, top) = STATES[carrier].dots(DPI), STATES[carrier].clear_dots(DPI)
             width, height = state.width(need) + left + right, state.full + bottom + top
-            yield Drawn(kind, "post", "", width / per_mm, height / per_mm)
+            caption = f"{kind}\\nbar {state.bar}, pitch {state.pitch} dots"
+            yield Drawn(kind, "post", "", width / per_mm, height / per_mm, caption)
             continue
         known, size = KNOWN[carrier], SIZES.get((carrier, USES.get(kind, "")))
         least = least_dots(kind, DPI) / per_mm
@@ -90,9 +97,13 @@ def symbols() -> Iterator[Drawn]:
                 bars = size.least_height_mm(x) if size else max(5.0, 0.15 * across * x)
                 height = round(bars + 0.01, 2)
                 keys += f", height: {height} mm"
+                if title == "usual":
+                    keys += f", human_text: below, human_size: {TEXT_EMS * x / 25.4 * 72:.1f} pt"
+                    height += TEXT_DEEP * x
             if size:
                 keys += f", use: {size.use}"
-            yield Drawn(kind, title, keys, (across + left + right) * x, height)
+            caption = f"{kind}, {title}\\nX {dots} dots, {x:.3f} mm"
+            yield Drawn(kind, title, keys, (across + left + right) * x, height, caption)
 
 
 def layout() -> str:
@@ -101,13 +112,21 @@ def layout() -> str:
     tallest = 0.0
     front, back = [], []
     for drawn in symbols():
-        if x + drawn.width > SHEET - EDGE:
+        wide = max(drawn.width, CAPTION)
+        if x + wide > SHEET - EDGE:
             x, y, tallest = EDGE, y + tallest + GAP, 0.0
+        caption = (
+            f'text: "{drawn.caption}", box: [{x:.2f} mm, {y:.2f} mm, {wide:.2f} mm, {ABOVE - 1:.2f} mm], size: {TYPE}'
+        )
+        below = y + ABOVE
         name, field = f"{drawn.kind}-{drawn.size}", drawn.kind.replace("-", "_")
         for side, plate, items in (("front", "", front), ("back", ", plate: Clear", back)):
-            said = f"barcode: {drawn.kind}, data: '{{{{ {field} }}}}', at: [{x:.2f} mm, {y:.2f} mm]{drawn.keys}{plate}"
+            said = (
+                f"barcode: {drawn.kind}, data: '{{{{ {field} }}}}', at: [{x:.2f} mm, {below:.2f} mm]{drawn.keys}{plate}"
+            )
+            items.append(f"  - {{{caption}{plate}}}\n")
             items.append(f"  - {{name: {side}-{name}, {said}}}\n")
-        x, tallest = x + drawn.width + GAP, max(tallest, drawn.height)
+        x, tallest = x + wide + GAP, max(tallest, ABOVE + drawn.height)
     trim = f"trim: [{SHEET:g} mm, {y + tallest + EDGE:.0f} mm]\nbleed: 0 mm\n"
     return f"# Written by lay_out.py.\n{trim}front:\n{''.join(front)}back:\n{''.join(back)}"
 

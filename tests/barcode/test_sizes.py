@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.barcode.size_table import table
 from vdp.barcode import s10
 from vdp.barcode.sizes import SHARE_OF_WIDTH, SIZES, STATES, share_of_width_mm, snap
 from vdp.barcode.symbology import KNOWN, SYMBOLOGIES
@@ -154,3 +157,8 @@ def test_upu_s10() -> None:
     for text in ("RA123456784ZZ", "R1123456785ZZ", "RA1234567ZZ", "ra12345678zz", "", "RA١٢٣٤٥٦٧٨ZZ"):
         with pytest.raises(RowRefused):
             s10.identifier(text)
+
+
+def test_readme_has_the_table_of_sizes() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert table() in readme

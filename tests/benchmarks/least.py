@@ -14,9 +14,9 @@ from vdp.verify.decode import LINEAR
 from vdp.verify.grade.matrix import gradable
 from vdp.verify.grade.press import Press
 
-#: Sizes that are tried, in dots, and prints of each.
+#: Sizes that are tried, in dots, and prints of each; more where a print is only read or not.
 SIZES = range(2, 17)
-PRINTS = 3
+PRINTS, READINGS = 3, 24
 
 
 def safe(symbology: str, dots: int, growth: float, prints: int = PRINTS) -> bool:
@@ -24,7 +24,7 @@ def safe(symbology: str, dots: int, growth: float, prints: int = PRINTS) -> bool
     press = Press(growth, *PRESS)
     if symbology in LINEAR or gradable(symbology):
         return all(graded(symbology, dots, press, seed).grade >= FLOOR for seed in range(prints))
-    return all(decoded(symbology, dots, press, seed) for seed in range(prints))
+    return all(decoded(symbology, dots, press, seed) for seed in range(READINGS // PRINTS * prints))
 
 
 def least(symbology: str, growth: float) -> int:

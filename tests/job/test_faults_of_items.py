@@ -125,12 +125,12 @@ ITEMS: list[tuple[str, str, list[str]]] = [
     (
         "code128-height",
         "barcode: code128\ndata: a\nat: [0, 0]\nx: 1 pt",
-        ["layout.yaml:3:5: 'height': a code128 needs the height of its bars: write height: 12 mm"],
+        ["layout.yaml:3:5: 'height': code128 needs the height of its bars: write height: 12 mm"],
     ),
     (
         "qr-height",
         "barcode: qr\ndata: a\nat: [0, 0]\nx: 1 pt\nheight: 1 mm",
-        ["layout.yaml:7:13: 'height': a qr is as high as its modules make it: 'height' is for codes of bars"],
+        ["layout.yaml:7:13: 'height': qr is as high as its modules make it: 'height' is for codes of bars"],
     ),
     (
         "level",

@@ -52,7 +52,9 @@ def test_frames_of_specimens_say_so(copy: Path) -> None:
     (copy / "out" / "pieces.jsonl").write_text("".join(json.dumps(line) + "\n" for line in lines), "utf-8")
     with client_of(house_for(copy)) as at:
         at.come_in()
-        assert at.get("/run/1/web").text.count(">specimen<") == 4
+        assert at.get("/run/1/web?from=1&to=14").text.count(">specimen<") == 4
+        assert ">specimen<" not in at.get("/run/1/web").text
+        assert "With its specimens" in at.get("/run/1/web").text
         assert ">specimen<" in at.get("/run/1/web/1/2").text
         assert ">specimen<" not in at.get("/run/1/web/1/3").text
 

@@ -156,7 +156,7 @@ def test_findings_are_filed_with_their_places(tmp_path: Path) -> None:
     audit = audited(home, "out", ledger=False, out=tmp_path / "filed")
     assert not audit.ok
     paper = text_of(tmp_path / "filed/audit.pdf")
-    for words in ("1 findings: these runs cannot be relied on", "seal-stray", "was not sealed",
+    for words in ("1 finding: these runs cannot be relied on", "seal-stray", "was not sealed",
                   "the ledger: none was named", "were not decoded again"):  # fmt: skip
         assert words in paper, words
     assert "seal-stray" in audit.as_text()

@@ -42,20 +42,106 @@ def lines(folder: Path) -> list[dict[str, list[dict[str, str]]]]:
     return [json.loads(line) for line in (folder / "pieces.jsonl").read_text().splitlines()]
 
 
-@pytest.mark.parametrize("plate", ["", "Clear"])
-@pytest.mark.parametrize("symbology", sorted(NAMES))
-def test_what_the_layout_asks_for_is_read_back(symbology: str, plate: str, tmp_path: Path) -> None:
-    name = symbology.replace("_", "-")
-    records = "name,lang\n" + "".join(f'"{text}",en\n' for text in TEXTS[symbology])
-    job = write_job(tmp_path, layout=layout(name, plate=plate), records=records)
+def together(items: list[str], fields: dict[str, tuple[str, str]]) -> tuple[str, str]:
+    """A layout of many symbols under each other, and its two records: a field a symbol."""
+    front = "".join(f"  - {{{item}, at: [5 mm, {5 + 60 * nth} mm]}}\n" for nth, item in enumerate(items))
+    head = ",".join(("name", "lang", *fields))
+    rows = "".join(f"row{nth},en," + ",".join(f'"{texts[nth]}"' for texts in fields.values()) + "\n" for nth in (0, 1))
+    size = f"trim: [260 mm, {60 * len(items) + 10} mm]\nbleed: 0 mm\n"
+    back = "back:\n  - {number: voucher, box: [4 mm, 16 mm, 30 mm, 5 mm], face: mono, size: 9 pt}\n"
+    return f"{size}front:\n{front}{back}", f"{head}\n{rows}"
+
+
+@pytest.fixture(scope="module", params=["", "Clear"])
+def everything(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A run of every symbology, on one plate."""
+    items = []
+    for name in sorted(NAMES):
+        kind = name.replace("_", "-")
+        height = ", height: 24 mm" if kind in LINEAR else ""
+        ink = f", plate: {request.param}" if request.param else ""
+        x = "" if name in FOUR_STATE else ", x: 0.508 mm"
+        items.append(f"name: {kind}, barcode: {kind}, data: '{{{{ {name} }}}}'{x}{height}{ink}")
+    fields = {name: (TEXTS[name][0], TEXTS[name][1]) for name in sorted(NAMES)}
+    text, records = together(items, fields)
+    folder = tmp_path_factory.mktemp("everything")
+    job = write_job(folder, layout=text, records=records, job=JOB + "grade: {sample: 0}\n")
     result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
     assert result.ok, result.findings
-    assert result.symbols_decoded == 2
-    told = [line["symbols"][0] for line in lines(tmp_path / "out")]
+    assert result.symbols_decoded == 2 * len(NAMES)
+    return folder
+
+
+@pytest.mark.parametrize("symbology", sorted(NAMES))
+def test_what_the_layout_asks_for_is_read_back(symbology: str, everything: Path) -> None:
+    name = symbology.replace("_", "-")
+    told = [one for line in lines(everything / "out") for one in line["symbols"] if one["name"] == name]
     assert [one["symbology"] for one in told] == [name, name]
     assert [one["data"] for one in told] == [carriers.read_back(symbology, text) for text in TEXTS[symbology]]
-    again = verify_again(tmp_path / "out", job=job, records=None, workers=1, screen=SCREEN)
+
+
+def test_the_finished_file_is_read_again_against_its_rows(everything: Path) -> None:
+    again = verify_again(everything / "out", job=everything / "job.yaml", records=None, workers=1, screen=SCREEN)
     assert again.ok, again.findings
+    assert again.symbols_decoded == 2 * len(NAMES)
+
+
+#: Name → keys of the layout, the texts of two rows, what a reader reports of the first, and its identifier.
+KEYS = {
+    "kanji": ("barcode: qr, densest: true", ("点茗12345678", "茗点"), "点茗12345678", "]Q1"),
+    "eci": ("barcode: qr, level: H", ("Ζωή €", "Ω"), "Ζωή €", "]Q1"),
+    "large": ("barcode: qr, version: 40, level: L", ("FP-1", "FP-2"), "FP-1", "]Q1"),
+    "m1": ("barcode: micro-qr, version: 1", ("12345", "54321"), "12345", "]Q1"),
+    "m2": ("barcode: micro-qr, version: 2, level: L", ("AB-12", "AB-13"), "AB-12", "]Q1"),
+    "m3": ("barcode: micro-qr, version: 3", ("AB-12", "AB-13"), "AB-12", "]Q1"),
+    "m4": ("barcode: micro-qr, version: 4, level: Q", ("FP-123", "FP-124"), "FP-123", "]Q1"),
+    "link": (
+        "barcode: qr, link: https://id.example.org/gs1/",
+        ("(21)A/7(01)09506000134352(17)271231", "(01)09506000134352"),
+        "https://id.example.org/gs1/01/09506000134352/21/A%2F7?17=271231",
+        "]Q1",
+    ),
+    "linked": (
+        "barcode: datamatrix, link: https://id.gs1.org",
+        ("(01)09506000134352(10)ABC", "(01)09506000134352(10)ABD"),
+        "https://id.gs1.org/01/09506000134352/10/ABC",
+        "]d1",
+    ),
+}
+
+
+def test_versions_levels_kanji_eci_and_links_through_a_layout(tmp_path: Path) -> None:
+    items = [f"name: {name}, {keys}, data: '{{{{ {name} }}}}', x: 0.254 mm" for name, (keys, *_) in KEYS.items()]
+    text, records = together(items, {name: texts for name, (_, texts, *_) in KEYS.items()})
+    job = write_job(tmp_path, layout=text, records=records)
+    result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert result.ok, result.findings
+    assert result.symbols_decoded == 2 * len(KEYS)
+    told = {one["name"]: one for one in lines(tmp_path / "out")[0]["symbols"]}
+    assert {name: (one["data"], one["identifier"]) for name, one in told.items()} == {
+        name: (data, identifier) for name, (_, _, data, identifier) in KEYS.items()
+    }
+    # The box with quiet zone at X of 12 dots: version 40 has 177 modules and 8 of quiet zone, M1 to M4 11 to 17 and 4.
+    sides = {name: round((one["box"][2] - one["box"][0]) * 1200 / 72 / 12) for name, one in told.items()}  # type: ignore[operator]  # numbers in JSON
+    assert [sides[name] for name in ("large", "m1", "m2", "m3", "m4")] == [185, 15, 17, 19, 21]
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "said"),
+    [
+        ("micro-qr", ", version: 7", "a Micro QR Code has version 1 to 4, not 7"),
+        ("micro-qr", ", version: 2, level: Q", "no Micro QR Code M2 has level Q"),
+        ("micro-qr", ", level: H", "no Micro QR Code has level H"),
+        ("qr", ", link: ftp://example.org", "'ftp://example.org' is no address for a Digital Link"),
+        ("qr", ", link: https://example.org/01/x", "is no address for a Digital Link"),
+        ("ean13", ", link: https://example.org", "'link' is for qr and datamatrix, not for ean13"),
+    ],
+)
+def test_versions_and_addresses_that_do_not_exist_are_refused(name: str, more: str, said: str, tmp_path: Path) -> None:
+    job = write_job(tmp_path, layout=layout(name, more), records="name,lang\n12345,en\n")
+    with pytest.raises(CallerError) as caught:
+        run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert any(said in fault.message for fault in caught.value.faults), caught.value.faults
 
 
 @pytest.mark.parametrize(
@@ -65,8 +151,8 @@ def test_what_the_layout_asks_for_is_read_back(symbology: str, plate: str, tmp_p
         ("ean13", ", rectangle: true", "'rectangle' is for datamatrix and gs1-datamatrix, not for ean13"),
         ("pdf417", ", level: H", "'level' is for qr, gs1-qr and micro-qr, not for pdf417"),
         ("ean13", ", use: retail", "the range of ean13 in retail"),
-        ("imb", ", x: 0.508 mm", "the post fixes the size of a imb: take 'x' away"),
-        ("kix", ", height: 9 mm", "the post fixes the size of a kix: take 'height' away"),
+        ("imb", ", x: 0.508 mm", "the post fixes the size of imb: take 'x' away"),
+        ("kix", ", height: 9 mm", "the post fixes the size of kix: take 'height' away"),
         ("ean13", ", use: retial", "no range is known for ean13 in 'retial'"),
     ],
 )
@@ -131,22 +217,31 @@ def test_data_are_told_as_a_reader_tells_them(name: str, text: str, data: str, t
     assert lines(tmp_path / "out")[0]["symbols"][0]["data"] == data
 
 
-@pytest.mark.parametrize("turn", [90, 180, 270])
-@pytest.mark.parametrize("symbology", sorted(FOUR_STATE))
-def test_four_state_codes_are_read_at_every_turn(symbology: str, turn: int, tmp_path: Path) -> None:
-    text = layout(symbology, f", turn: {turn}").replace("200 mm, 60 mm", "200 mm, 200 mm")
-    job = write_job(tmp_path, layout=text, records=f"name,lang\n{TEXTS[symbology][1]},en\n")
-    assert run_job(job, records=None, out=None, workers=1, screen=SCREEN).ok
-
-
-@pytest.mark.parametrize(
-    ("name", "warned"), [("datamatrix", False), ("qr", False), ("aztec", False), ("code128", True), ("pdf417", True)]
-)
-def test_codes_of_shining_ink_are_read_light_on_dark(name: str, warned: bool, tmp_path: Path) -> None:
-    job = write_job(tmp_path, layout=layout(name, ", reads_as: light", "Clear"), records="name,lang\nFP-000123,en\n")
+def test_four_state_codes_are_read_at_every_turn(tmp_path: Path) -> None:
+    kinds = [(kind, turn) for kind in sorted(FOUR_STATE) for turn in (90, 180, 270)]
+    items = [f"name: {kind}-{turn}, barcode: {kind}, data: '{{{{ {kind} }}}}', turn: {turn}" for kind, turn in kinds]
+    text, records = together(items, {kind: (TEXTS[kind][0], TEXTS[kind][1]) for kind in sorted(FOUR_STATE)})
+    for nth in range(len(items)):
+        across, down = 5 + 100 * (nth % 3), 5 + 160 * (nth // 3)
+        text = text.replace(f"at: [5 mm, {5 + 60 * nth} mm]", f"at: [{across} mm, {down} mm]")
+    job = write_job(tmp_path, layout=text.replace("260 mm, 550 mm]", "320 mm, 600 mm]"), records=records)
     result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
     assert result.ok, result.findings
-    assert ("linear-light" in {warning.code for warning in result.warnings}) == warned
+    assert result.symbols_decoded == 2 * len(kinds)
+
+
+def test_codes_of_shining_ink_are_read_light_on_dark(tmp_path: Path) -> None:
+    kinds = ("datamatrix", "qr", "aztec", "micro-qr", "code128", "pdf417")
+    shining = "x: 0.508 mm, plate: Clear, reads_as: light"
+    items = [f"name: {kind}, barcode: {kind}, data: '{{{{ name }}}}', {shining}" for kind in kinds]
+    items = [f"{item}, height: 20 mm" if "code128" in item else item for item in items]
+    text, records = together(items, {})
+    job = write_job(tmp_path, layout=text, records=records.replace(",\n", "\n").replace("en,", "en"))
+    result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert result.ok, result.findings
+    assert result.symbols_decoded == 2 * len(kinds)
+    warned = [warning.message.split(":")[0] for warning in result.warnings if warning.code == "linear-light"]
+    assert warned == ["code128", "pdf417"]
 
 
 @pytest.mark.parametrize(("key", "false"), [("identifier", "]C1"), ("symbology", "gs1-128"), ("data", "FP-000124")])

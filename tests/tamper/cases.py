@@ -402,6 +402,36 @@ def _(t: Tampered) -> None:
     t.refresh()
 
 
+@case("a code is drawn with a smaller X-dimension, and can be read", ["symbol-size"])
+def _(t: Tampered) -> None:
+    def smaller(fragment: bytes) -> bytes:
+        module, x, y = place(fragment)
+        end = fragment.index(b" cm")
+        return b"q %d 0 0 %d %d %d" % (module - 2, module - 2, x + 25, y + 25) + fragment[end:]
+
+    t.page(4, symbol(SQUARE, smaller))
+    t.refresh()
+
+
+@case("bars are drawn wider, into their quiet zones", ["symbol-size"])
+def _(t: Tampered) -> None:
+    def wider(fragment: bytes) -> bytes:
+        old = re.match(rb"q (\d+) 0 0 (\d+) (\d+) (\d+) cm", fragment)
+        assert old is not None
+        module, height, x, y = (int(part) for part in old.groups())
+        last = re.findall(rb"(\d+) 0 (\d+) 1 re", fragment)[-1]
+        more = sum(map(int, last))  # a dot for each module
+        return b"q %d 0 0 %d %d %d cm" % (module + 1, height, x - more // 2, y) + fragment[old.end() :]
+
+    t.page(4, symbol(BARS, wider))
+    t.refresh()
+
+
+@case("report.json tells another X-dimension", ["symbol-size"])
+def _(t: Tampered) -> None:
+    t.report(lambda report: report["symbols"]["square"].update({"x_dots": 22}))
+
+
 def _thinned(run: re.Match[bytes]) -> bytes:
     """A run of modules without 30 % of a module at either end; those at the code's own edges stay."""
     x, y, width = (int(part) for part in run.groups())

@@ -312,7 +312,7 @@ def _(a: Attacked) -> None:
     with closing(sqlite3.connect(a.home / LEDGER)) as store, store:
         for (name,) in store.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
             store.execute(f'DROP TRIGGER "{name}"')
-        store.execute("UPDATE entries SET detail = '[' WHERE kind = 'issued'")
+        store.execute("UPDATE ledger_entries SET detail = '[' WHERE kind = 'issued'")
 
 
 # -- runs and reprints -------------------------------------------------------------------------------------------------

@@ -43,7 +43,8 @@ def write_audit(path: Path, audit: Audit, face: Path) -> None:
 def _story(audit: Audit) -> Iterator[Flowable]:
     yield text("Audit of sealed runs", style(20, after=4))
     found = len(audit.findings)
-    verdict = "Nothing was found." if audit.ok else f"{found:,} findings: these runs cannot be relied on as they are."
+    counted = "1 finding" if found == 1 else f"{found:,} findings"
+    verdict = "Nothing was found." if audit.ok else f"{counted}: these runs cannot be relied on as they are."
     yield text(verdict, style(12.5, GOOD if audit.ok else BAD, after=8))
     yield grid([[text(key, SMALL), text(value)] for key, value in _facts(audit)], (45, 125))
     yield text("Scope", HEAD)

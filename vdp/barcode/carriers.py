@@ -18,6 +18,7 @@ from vdp.barcode import (
     code39,
     code128,
     datamatrix,
+    digital_link,
     ean,
     gs1,
     imb,
@@ -41,6 +42,8 @@ class Form(NamedTuple):
 
     `level`: error correction of QR (L M Q H) and Micro QR ("" L M Q); `security`: PDF417's 0 … 8, and its `columns`;
     `ratio` of Code 39 and Interleaved 2 of 5; `check`: add Code 39's check character; `rectangle`: of Data Matrix.
+    `densest`: a QR Code in whatever segments take the fewest bits, Kanji mode among them, where its size need not be
+    foreseen.  `link`: the text is a GS1 element string, carried as a Digital Link under that address.
     """
 
     level: str = "M"
@@ -49,6 +52,8 @@ class Form(NamedTuple):
     ratio: float = 3.0
     check: bool = False
     rectangle: bool = False
+    densest: bool = False
+    link: str = ""
 
 
 PLAIN = Form()
@@ -87,7 +92,7 @@ def _side(payload: str | gs1.ElementString, form: Form) -> int:
 
 
 _MATRIX_NEEDS: Mapping[str, Callable[[str, Form], int]] = {
-    "qr": lambda text, form: qr.version_needed(text, form.level),
+    "qr": lambda text, form: (qr_segments if form.densest else qr).version_needed(text, form.level),
     "gs1_qr": lambda text, form: qr_segments.version_needed(gs1.parse(text), form.level),
     "micro_qr": lambda text, form: int(micro_qr.version_needed(text, form.level)[1]),
     "datamatrix": _side,
@@ -102,6 +107,8 @@ def need(symbology: str, text: str, form: Form = PLAIN) -> int:
 
     Raises RowRefused when the symbology cannot hold it, OurBug when `symbology` is not in NAMES.
     """
+    if form.link:
+        text = written(text, form)
     if symbology == "code128":
         return code128.extent(text)
     if symbology in _BARS:
@@ -111,6 +118,11 @@ def need(symbology: str, text: str, form: Form = PLAIN) -> int:
     if symbology in _MATRIX_NEEDS:
         return _MATRIX_NEEDS[symbology](text, form)
     raise OurBug(f"no symbology is called '{symbology}'")
+
+
+def written(text: str, form: Form) -> str:
+    """What is carried where `form.link` asks for a Digital Link.  Raises RowRefused."""
+    return digital_link.build(gs1.parse(text), form.link) if form.link else text
 
 
 def extent(symbology: str, needed: int, form: Form = PLAIN) -> tuple[int, int]:
@@ -139,9 +151,11 @@ def read_back(symbology: str, text: str, form: Form = PLAIN) -> str:
 
     Raises RowRefused for a text the symbology cannot hold.
     """
-    if symbology in _DATA:
-        return _DATA[symbology](text, form)
-    return gs1.parse(text).data() if symbology.startswith("gs1_") else text
+    if symbology.startswith("gs1_"):
+        return gs1.parse(text).data()
+    if form.link:
+        return written(text, form)
+    return _DATA[symbology](text, form) if symbology in _DATA else text
 
 
 def identifier(symbology: str, text: str, form: Form = PLAIN) -> str:
@@ -164,12 +178,16 @@ class Encoder:
 
     def encode(self, texts: Sequence[str]) -> list[Shape]:
         """The symbols of `texts`, in order.  Raises RowRefused for one that the size does not hold."""
+        if self._form.link:
+            texts = [written(text, self._form) for text in texts]
         if self._qr is None:
             return [self._one(text) for text in texts]
-        if self._symbology == "qr":
+        gs1_data = self._symbology == "gs1_qr"
+        if not gs1_data and not self._form.densest:
             return [*self._qr.encode(texts)]
         level = self._form.level
-        streams = [qr_segments.encode(gs1.parse(text), self._needed, level) for text in texts]
+        payloads = [gs1.parse(text) if gs1_data else text for text in texts]
+        streams = [qr_segments.encode(payload, self._needed, level) for payload in payloads]
         return [matrix for matrix, _ in self._qr.encode_codewords(streams)]
 
     def _one(self, text: str) -> Shape:

@@ -49,7 +49,7 @@ def build(elements: ElementString, stem: str = CANONICAL) -> str:
     has no place in a URI.
     """
     stem = stem.removesuffix("/")
-    if not _STEM.match(stem) or any(word in KEYS for word in stem.split("/")[3:]):
+    if not stem_ok(stem):
         raise RowRefused((f"'{stem}' is no stem for a Digital Link: write https://domain or https://domain/path",))
     values = dict(elements.elements)
     key = next((ai for ai in values if ai in KEYS), None)
@@ -62,6 +62,11 @@ def build(elements: ElementString, stem: str = CANONICAL) -> str:
         raise RowRefused(f"({ai}) has no place in a Digital Link of ({key})" for ai in misplaced)
     uri = stem + "".join(f"/{ai}/{quote(values[ai], safe='')}" for ai in path)
     return uri + ("?" + "&".join(f"{ai}={quote(values[ai], safe='')}" for ai in query) if query else "")
+
+
+def stem_ok(stem: str) -> bool:
+    """Whether links may stand under that address: no word of its path is a primary key."""
+    return _STEM.match(stem) is not None and not any(word in KEYS for word in stem.split("/")[3:])
 
 
 def parse(uri: str) -> ElementString:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from vdp.barcode import code39, ean, gs1, s10
+from vdp.barcode import ean, gs1, s10
 from vdp.barcode.gs1 import ElementString
 
 
@@ -34,8 +34,8 @@ class HumanText(NamedTuple):
 
 
 #: GS1 General Specifications §5.2.5: digits clear the bars by at least half an X; guard bars are 5 X longer.
-_GAP = 0.5
-_DROP = 5
+GAP = 0.5
+DROP = 5
 
 
 def human_text(symbology: str, payload: str | ElementString, modules: int) -> HumanText:
@@ -47,11 +47,11 @@ def human_text(symbology: str, payload: str | ElementString, modules: int) -> Hu
             Caption(digits[1:7], 3, 45),
             Caption(digits[7:], 50, 92),
         )
-        return HumanText(captions, _GAP, ((0, 3), (45, 50), (92, 95)), _DROP)
+        return HumanText(captions, GAP, ((0, 3), (45, 50), (92, 95)), DROP)
     if symbology == "ean8":
         digits = ean.whole(str(payload), 8, "EAN-8")
         return HumanText(
-            (Caption(digits[:4], 3, 31), Caption(digits[4:], 36, 64)), _GAP, ((0, 3), (31, 36), (64, 67)), _DROP
+            (Caption(digits[:4], 3, 31), Caption(digits[4:], 36, 64)), GAP, ((0, 3), (31, 36), (64, 67)), DROP
         )
     if symbology == "upca":
         digits = ean.whole(str(payload), 12, "UPC-A")
@@ -62,19 +62,19 @@ def human_text(symbology: str, payload: str | ElementString, modules: int) -> Hu
             Caption(digits[11], 96, 104),
         )
         # The bars of the first and of the last digit are as long as the guard bars beside them.
-        return HumanText(captions, _GAP, ((0, 10), (45, 50), (85, 95)), _DROP)
+        return HumanText(captions, GAP, ((0, 10), (45, 50), (85, 95)), DROP)
     if symbology == "upce":
         full = ean.upce_digits(str(payload))
         captions = (Caption(full[0], -9, -1), Caption(full[1:7], 3, 45), Caption(full[7], 52, 58))
-        return HumanText(captions, _GAP, ((0, 3), (45, 51)), _DROP)
-    return HumanText((Caption(_plain(symbology, payload), 0, modules),), _GAP, (), 0)
+        return HumanText(captions, GAP, ((0, 3), (45, 51)), DROP)
+    return HumanText((Caption(_plain(symbology, payload), 0, modules),), GAP, (), 0)
 
 
 def _plain(symbology: str, payload: str | ElementString) -> str:
     """The text of symbologies that have it in one piece."""
     if isinstance(payload, ElementString):
         return payload.text()
-    if symbology == "gs1_128":
+    if symbology.startswith("gs1_"):
         return gs1.parse(payload).text()
     if symbology == "itf14":
         return ean.whole(payload, 14, "ITF-14")
@@ -82,5 +82,5 @@ def _plain(symbology: str, payload: str | ElementString) -> str:
         return s10.spaced(payload)
     if symbology == "code39":
         # Start and stop characters are shown as asterisks (ISO/IEC 16388 §4.6, from memory).
-        return f"*{code39.carried(payload)}*"
+        return f"*{payload}*"
     return payload

@@ -29,8 +29,8 @@ LEAST: Mapping[str, tuple[int, ...]] = {
     "qr": (5, 7, 11),
     "datamatrix": (5, 7, 10),
     "micro-qr": (7, 9, 11),
-    "pdf417": (3, 4, 8),
-    "aztec": (4, 6, 9),
+    "pdf417": (3, 5, 8),
+    "aztec": (6, 6, 7),
 }
 #: What prints the same marks as another.
 _LIKE = {"s10": "code128", "gs1-qr": "qr", "gs1-datamatrix": "datamatrix"}
@@ -42,8 +42,9 @@ _DPI = 1200
 
 
 def least_dots(symbology: str, dpi: int, growth: float = USUAL_GROWTH) -> int:
-    """The least X in dots of `dpi` for one of GROWTHS; what the weakest needs where none was computed."""
-    place = GROWTHS.index(growth)
+    """The least X in dots of `dpi` for a growth of each edge (below 0 edges shrink, which costs as much), taken up to
+    the next of GROWTHS; what the weakest needs where none was computed."""
+    place = next((at for at, one in enumerate(GROWTHS) if one >= abs(growth)), len(GROWTHS) - 1)
     known = LEAST.get(_LIKE.get(symbology, symbology))
     least = known[place] if known is not None else max(row[place] for row in LEAST.values())
     return math.ceil(least * dpi / _DPI)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from vdp.compose.human import human_runs
 from vdp.compose.small import SmallType
 from vdp.errors import RowRefused
 from vdp.job.context import Context
@@ -19,7 +20,7 @@ from vdp.marks import Stretch
 from vdp.pattern.microtext import fill
 from vdp.plan.build import Plan
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep
-from vdp.plan.symbols import need_of
+from vdp.plan.symbols import box_of, extent, need_of
 from vdp.text import Frame
 
 #: Opens a picture and returns its size in pixels; raises RowRefused when it cannot be used.
@@ -69,15 +70,14 @@ def _try(
 ) -> None:
     match step:
         case TextStep():
-            template, frame = wording(step, context), frame_of(plan, step, context.language)
-            if template.literals:
-                frame.check_filled(template.literals, template.values(context))
-            else:
-                frame.check(template.render(context))
-            if small is not None and small.is_small(step.style.least or step.style.size):
-                small.text(step.name, *frame.set(template.render(context)))
+            _try_text(plan, step, context, small)
         case SymbolStep():
-            needs[step.name] = need_of(step, payload(step, context), plan.page.dpi)
+            data = payload(step, context)
+            need = needs[step.name] = need_of(step, data, plan.page.dpi)
+            if step.human is not None:
+                for _, glyphs in human_runs(plan, step, data, box_of(step, *extent(step, need))):
+                    if small is not None and small.is_small(step.human.size):
+                        small.note(step.name, glyphs, step.human.size)
         case ImageStep():
             path = picture(plan, step, context)
             if path is not None:
@@ -88,6 +88,16 @@ def _try(
                 small.note(step.name, glyphs, step.size)
         case FixedStep() | FormStep():
             pass
+
+
+def _try_text(plan: Plan, step: TextStep, context: Context, small: SmallType | None) -> None:
+    template, frame = wording(step, context), frame_of(plan, step, context.language)
+    if template.literals:
+        frame.check_filled(template.literals, template.values(context))
+    else:
+        frame.check(template.render(context))
+    if small is not None and small.is_small(step.style.least or step.style.size):
+        small.text(step.name, *frame.set(template.render(context)))
 
 
 def frame_of(plan: Plan, step: TextStep, language: str) -> Frame:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from vdp.barcode import carriers
 from vdp.compose.fit import frame_of, micro_glyphs, payload, picture, wording
+from vdp.compose.human import guard_marks, human_marks
 from vdp.errors import OurBug, RowRefused
 from vdp.job.context import Context
 from vdp.marks import (
@@ -126,9 +127,19 @@ def _add(
             box = _symbol_box(plan, step, data)
             marks.append(
                 SymbolMark(
-                    step.name, step.ink, box, step.turn, step.module, step.quiet, step.height, _BLANK, step.state
+                    step.name,
+                    step.ink,
+                    box,
+                    step.turn,
+                    step.module,
+                    step.quiet,
+                    step.height,
+                    _BLANK,
+                    step.state,
+                    step.reduction,
                 )
             )
+            marks.extend(human_marks(plan, step, data, box))
             told = carriers.read_back(step.carrier, data, step.form)
             identifier = carriers.identifier(step.carrier, data, step.form)
             plate = step.ink.spot or "Black"
@@ -168,6 +179,7 @@ def _encode(plan: Plan, group: list[_Waiting]) -> None:
         if not isinstance(mark, SymbolMark):
             raise OurBug(f"{step.name}: a symbol's place holds another mark")
         place.marks[place.at] = mark._replace(shape=shape)
+        place.marks.extend(guard_marks(step, place.data, mark.box, shape))
 
 
 def _image(step: ImageStep, asset: str, pixels: tuple[int, int]) -> ImageMark:

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from vdp.errors import Fault, Finding, RowRefused
-from vdp.job.items import MicrotextItem, NumberItem, TextItem
+from vdp.job.items import BarcodeItem, MicrotextItem, NumberItem, TextItem
 from vdp.job.load import Job
 from vdp.marks import Letters, Line, Mark, Spelled, Stretch, TextMark
 from vdp.pattern.survival import Anatomy, anatomy, least_body, least_size, lost_along, thin
@@ -210,6 +210,10 @@ def _items(job: Job, side: str) -> Iterable[Small]:
             reversed_out = white or (isinstance(item, MicrotextItem) and item.reversed)
             where = job.where("layout", side, index, "size")
             yield Small(item.name or f"{side}-{index + 1}", where, reversed_out, item.losses == "accept")
+        elif isinstance(item, BarcodeItem) and item.human_text != "none":
+            yield Small(
+                item.name or f"{side}-{index + 1}", job.where("layout", side, index, "human_size"), False, False
+            )
 
 
 def _named(texts: Sequence[str]) -> str:

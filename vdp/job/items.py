@@ -110,10 +110,14 @@ StateName = Literal["imb", "rm4scc", "kix"]
 BarcodeName = Literal[LinearName, MatrixName, StateName]
 LINEAR: frozenset[str] = frozenset(get_args(LinearName))
 FOUR_STATE: frozenset[str] = frozenset(get_args(StateName))
+#: Codes whose digits stand between longer guard bars.
+RETAIL: frozenset[str] = frozenset({"ean13", "ean8", "upca", "upce"})
 #: Keys that only some symbologies know.
 ONLY_FOR: Mapping[str, tuple[str, ...]] = {
     "level": ("qr", "gs1-qr", "micro-qr"),
-    "version": ("qr", "gs1-qr"),
+    "version": ("qr", "gs1-qr", "micro-qr"),
+    "densest": ("qr",),
+    "link": ("qr", "datamatrix"),
     "security": ("pdf417",),
     "columns": ("pdf417",),
     "ratio": ("code39", "itf"),
@@ -122,13 +126,27 @@ ONLY_FOR: Mapping[str, tuple[str, ...]] = {
 }
 
 
+def _both_ways(value: Any, info: ValidationInfo) -> Any:
+    """Dots written once are for both directions of a matrix, and for the widths of bars."""
+    if not isinstance(value, int) or isinstance(value, bool):
+        return value
+    return (value, 0 if info.data.get("barcode") in LINEAR else value)
+
+
+Dots = Annotated[int, Field(ge=0, le=40)]
+
+
 class BarcodeItem(Placed):
     """A symbol.  `at` is the upper left corner of the symbol with its quiet zone; `x` the X-dimension.
 
     `room` is the largest area it may take (width, height with quiet zone); `height` the bar height of a linear code.
     `use` is what it is for (retail, distribution, healthcare …), where a standard gives the X-dimension a range.
     `reads_as: light` is for an ink that shines: what is printed looks light on dark.  Four-state codes take no `x`.
-    GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.
+    GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.  With `link`, an address, so do qr and
+    datamatrix, which then carry a GS1 Digital Link.  `densest`: a QR in the segments that take the fewest bits.
+    `reduce`: dots by which every dark stretch is narrower, and lower, than its modules, so that toner growth makes them
+    whole: across and down the symbol as it stands before `turn`.
+    `human_text` sets what a symbol says for people along its bars, in `human_face` of `human_size`.
     """
 
     barcode: BarcodeName
@@ -143,18 +161,34 @@ class BarcodeItem(Placed):
     ratio: Literal[2, 3] = 3
     check: bool = False
     rectangle: bool = False
+    densest: bool = False
+    link: Annotated[str, Field(min_length=1, max_length=500)] | None = None
     use: str | None = None
     reads_as: Literal["dark", "light"] = "dark"
+    human_text: Literal["none", "below", "above"] = "none"
+    human_face: Name = "mono"
+    human_size: PositiveLength = 8.0
     room: tuple[PositiveLength, PositiveLength] | None = None
+    reduce: Annotated[tuple[Dots, Dots], BeforeValidator(_both_ways)] = (0, 0)
+
+    @field_validator("reduce")
+    @classmethod
+    def _reduced(cls, value: tuple[int, int], info: ValidationInfo) -> tuple[int, int]:
+        kind = info.data.get("barcode")
+        if kind in FOUR_STATE and any(value):
+            raise ValueError(f"the post fixes the size of {kind}: take 'reduce' away")
+        if kind in LINEAR and value[1]:
+            raise ValueError(f"{kind} is made of bars, which are reduced across alone: write reduce: {value[0]}")
+        return value
 
     @field_validator("x")
     @classmethod
     def _x(cls, value: float | None, info: ValidationInfo) -> float | None:
         kind = info.data.get("barcode")
         if kind in FOUR_STATE and value is not None:
-            raise ValueError(f"the post fixes the size of a {kind}: take 'x' away")
+            raise ValueError(f"the post fixes the size of {kind}: take 'x' away")
         if kind is not None and kind not in FOUR_STATE and value is None:
-            raise ValueError(f"a {kind} needs its X-dimension: write x: 0.508 mm")
+            raise ValueError(f"{kind} needs its X-dimension: write x: 0.508 mm")
         return value
 
     @field_validator("height")
@@ -162,11 +196,21 @@ class BarcodeItem(Placed):
     def _height(cls, value: float | None, info: ValidationInfo) -> float | None:
         kind = info.data.get("barcode")
         if kind in LINEAR and value is None:
-            raise ValueError(f"a {kind} needs the height of its bars: write height: 12 mm")
+            raise ValueError(f"{kind} needs the height of its bars: write height: 12 mm")
         if kind in FOUR_STATE and value is not None:
-            raise ValueError(f"the post fixes the size of a {kind}: take 'height' away")
+            raise ValueError(f"the post fixes the size of {kind}: take 'height' away")
         if kind is not None and kind not in LINEAR and value is not None:
-            raise ValueError(f"a {kind} is as high as its modules make it: 'height' is for codes of bars")
+            raise ValueError(f"{kind} is as high as its modules make it: 'height' is for codes of bars")
+        return value
+
+    @field_validator("human_text")
+    @classmethod
+    def _human_text(cls, value: str, info: ValidationInfo) -> str:
+        kind = str(info.data.get("barcode"))
+        if value != "none" and kind not in LINEAR:
+            raise ValueError(f"text for people is set along codes of bars, not beside a {kind}: give it a text item")
+        if value == "above" and kind in RETAIL:
+            raise ValueError(f"the digits of a {kind} stand below its bars: write human_text: below")
         return value
 
     @field_validator(*ONLY_FOR)

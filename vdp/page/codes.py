@@ -81,8 +81,10 @@ def _graded(symbology: str, pixels: Bytes, read_as: Read, module: int) -> Graded
     plate = pixels < 128
     chance = np.random.default_rng(SEED)
     if symbology in LINEAR:
-        upright = plate if read_as.upright else np.rot90(plate)
-        return grade_linear(print_plate(upright, PRESS, chance), symbology, read_as.text, module)
+        # Bars are graded from their first character on, and which end that is, is not known.
+        ways = (np.rot90(plate, turns) for turns in ((0, 2) if read_as.upright else (1, 3)))
+        graded = [grade_linear(print_plate(way, PRESS, chance), symbology, read_as.text, module) for way in ways]
+        return max(graded, key=lambda one: one.grade)
     if not gradable(symbology):
         return None
     across = read_as.modules - 2 * QUIET[symbology]

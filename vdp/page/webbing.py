@@ -54,7 +54,7 @@ class Shown(NamedTuple):
 
 @inside
 async def web(request: Request) -> Response:
-    """A roll from its first frame to its last, or a stretch of it; down to single frames."""
+    """A roll from its first live frame to its last, or a stretch of it; down to single frames."""
     house = house_of(request)
     slot, run = await house.run(request)
     plan = plan_of(run)
@@ -64,14 +64,17 @@ async def web(request: Request) -> Response:
     roll = _number(request, "roll", min(rolls))
     if roll not in rolls:
         raise HTTPException(404, "This run has no such roll.")
-    first = min(rolls[roll], max(1, _number(request, "from", 1)))
-    last = min(rolls[roll], max(first, _number(request, "to", rolls[roll])))
+    on = next(one for one in plan.rolls if one.roll == roll)
+    live = (on.leader + 1, on.frames - on.trailer)
+    first = min(rolls[roll], max(1, _number(request, "from", live[0])))
+    last = min(rolls[roll], max(first, _number(request, "to", live[1])))
     told = {
         "slot": slot,
         "run": run,
         "here": "web",
         "rolls": rolls,
         "roll": roll,
+        "live": live,
         "first": first,
         "last": last,
         "lanes": sorted({(cell.lane, cell.along) for cell in plan.cells}),

@@ -96,6 +96,55 @@ def _chunk(at: int, widths: tuple[int, ...]) -> tuple[str, int]:
     return text, x - at
 
 
+def reduced_bars(bars: Bars, module: int, reduction: int) -> str:
+    """Bars of height 1, in dots from where the first bar's module begins: each `reduction` dots narrower, half of that
+    at either side, an odd dot at the right."""
+    text, x = [], 0
+    for place, width in enumerate(bars.widths):
+        if place % 2 == 0:
+            text.append(f"{x * module + reduction // 2} 0 {width * module - reduction} 1 re\n")
+        x += width
+    return "".join(text)
+
+
+def reduced_matrix(shape: Matrix, module: int, reduction: tuple[int, int]) -> str:
+    """A matrix in dots from its lower left corner: every dark stretch narrower and lower by those dots, half of that at
+    either side, an odd dot at the right and on top.
+
+    A row of modules becomes strips: what is cut off its foot stays dark where the row below is dark too, what is cut
+    off its top where the row above is; along each strip the stretches are then taken in.
+    """
+    across, up = reduction
+    foot, top = up // 2, up - up // 2
+    rows, text = shape.rows, []
+    for place, row in enumerate(rows):
+        above = rows[place - 1] if place else 0
+        below = rows[place + 1] if place + 1 < len(rows) else 0
+        y = (len(rows) - 1 - place) * module
+        strips = ((y, foot, row & below), (y + foot, module - up, row), (y + module - top, top, row & above))
+        for at, height, dark in strips:
+            if height:
+                text += [
+                    f"{first * module + across // 2} {at} {count * module - across} {height} re\n"
+                    for first, count in _stretches(dark)
+                ]
+    return "".join(text)
+
+
+@lru_cache(maxsize=16384)
+def _stretches(row: int) -> tuple[tuple[int, int], ...]:
+    """First place and length of each run of ones, from bit 0."""
+    found, at = [], 0
+    while row:
+        skip = (row & -row).bit_length() - 1
+        row >>= skip
+        length = (~row & row + 1).bit_length() - 1
+        found.append((at + skip, length))
+        row >>= length
+        at += skip + length
+    return tuple(found)
+
+
 def state_rectangles(states: States, size: StateDots) -> str:
     """Bars of a four-state code in dots, from the left edge of the first bar and the foot of a full bar."""
     feet = {"F": 0, "D": 0, "A": size.reach, "T": size.reach}

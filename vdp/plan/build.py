@@ -31,9 +31,10 @@ from vdp.marks import PAPER, ImageMark, Ink, Mark, TextMark
 from vdp.pattern.microtext import count_lines
 from vdp.plan.fine import judge_weight, microprint_faults
 from vdp.plan.fixed import ArtInfo, art_mark, box_marks, ink_of, line_mark
+from vdp.plan.human import human_text_of
 from vdp.plan.numbering import numbering_faults
 from vdp.plan.page import Page, inside, reading_size
-from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, TextStep
+from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Side, Step, SymbolStep, TextStep
 from vdp.plan.symbolstep import symbol_step
 from vdp.text import Frame, Setter, Style
 from vdp.units import dots, mm
@@ -149,9 +150,20 @@ class _Builder:
                 return ImageStep(name, when, template, self.page.box(item.box), item.fit, item.turn)
             case BarcodeItem():
                 template = self._template(item.data, where("data"))
-                return symbol_step(self.page, name, when, item, template, where, self.faults, self.warnings)
+                step = symbol_step(self.page, name, when, item, template, where, self.faults, self.warnings)
+                return self._with_text(step, item, where)
             case MicrotextItem():
                 return self._micro(name, when, item, where)
+
+    def _with_text(self, step: SymbolStep, item: BarcodeItem, where: Callable[..., str]) -> SymbolStep:
+        if item.human_text == "none":
+            return step
+        face = self.setter.faces.face(item.human_face)
+        human = human_text_of(item, face, step.module, self.page.dpi, where("human_size"))
+        if isinstance(human, Fault):
+            self.faults.append(human)
+            return step
+        return replace(step, human=human)
 
     # -- names, conditions, templates --------------------------------------------------------------------------------
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from vdp.errors import CallerError, Fault
 from vdp.marks import PROCESS, Box, FillMark, ImageMark, Mark, StrokeMark, SymbolMark, TextMark
 from vdp.plan.build import Plan
+from vdp.plan.human import strip_of
 from vdp.plan.page import inside, overlaps
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep, plates_of
 from vdp.plan.symbols import box_of, extent
@@ -47,15 +48,20 @@ def _faults(plan: Plan, step: SymbolStep, taken: list[Taken]) -> Iterator[Fault]
             f"{step.name}: {_mm(plan, box[2])} × {_mm(plan, box[3])} mm with its quiet zone, it leaves the trim",
             "move it, or use a smaller X-dimension or a shorter payload",
         )
+    strip = strip_of(step, box)
+    if step.human is not None and not inside(strip, plan.page.trim):
+        yield Fault(step.where, f"{step.name}: its text leaves the trim", "move it, or set the text smaller")
     plates = plates_of(step.ink)
     for other in taken:
-        if other.name == step.name or not plates & other.plates or not overlaps(box, other.box):
+        over_text = step.human is not None and overlaps(strip, other.box)
+        if other.name == step.name or not plates & other.plates or not (over_text or overlaps(box, other.box)):
             continue
         if step.when is not None and other.conditional:
             continue  # the two conditions may exclude each other; decoding the finished file is the proof
+        what = "quiet zone" if overlaps(box, other.box) else "text"
         yield Fault(
             step.where,
-            f"{step.name}: its quiet zone overlaps '{other.name}' on {', '.join(sorted(plates & other.plates))}",
+            f"{step.name}: its {what} overlaps '{other.name}' on {', '.join(sorted(plates & other.plates))}",
             "move one of them",
         )
 
@@ -85,6 +91,9 @@ def _areas(plan: Plan, step: Step) -> Iterator[Taken]:
         case SymbolStep():
             if step.name in plan.needs:
                 yield Taken(step.name, _symbol_box(plan, step), plates_of(step.ink), conditional)
+                if step.human is not None:
+                    strip = strip_of(step, _symbol_box(plan, step))
+                    yield Taken(step.name, strip, plates_of(step.ink), conditional)
 
 
 def _mark_areas(mark: Mark, conditional: bool) -> Iterator[Taken]:

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from vdp.barcode.carriers import Form
 from vdp.job.template import Condition, Template
@@ -53,6 +53,19 @@ class ImageStep:
     turn: int
 
 
+class HumanText(NamedTuple):
+    """A symbol's text for people: `size` in points; the clear `gap` to the bars, the `rise` of capitals, the `depth` of
+    the whole strip and the `drop` of longer guard bars in dots."""
+
+    above: bool
+    face: str
+    size: float
+    gap: int
+    rise: int
+    depth: int
+    drop: int
+
+
 @dataclass(frozen=True, slots=True)
 class SymbolStep:
     """A barcode.  `corner` is the page place of its upper left corner (quiet zone included); sizes in dots.
@@ -60,7 +73,8 @@ class SymbolStep:
     `quiet` is left, bottom, right, top in dots before turning; `room` the largest width and height before turning, or
     None; `fixed` is the QR version the layout asks for; `where` its file:line:column.  `symbology` is its name in
     layouts and manifests, `carrier` the encoder's name for it.  `state` is the size of a four-state code, whose
-    `module` and `height` are 0.
+    `module` and `height` are 0.  `asked` is the X-dimension that the layout asks for, in millimetres; `reduction` as in
+    the mark.
     """
 
     name: str
@@ -79,6 +93,9 @@ class SymbolStep:
     ink: Ink
     turn: int
     where: str
+    asked: float = 0.0
+    reduction: tuple[int, int] = (0, 0)
+    human: HumanText | None = None
 
 
 @dataclass(frozen=True, slots=True)

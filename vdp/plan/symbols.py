@@ -37,7 +37,7 @@ def need_of(step: SymbolStep, payload: str, dpi: int) -> int:
     except RowRefused as refused:
         raise RowRefused(f"{step.name}: {reason}" for reason in refused.reasons) from refused
     if step.fixed is not None and need > step.fixed:
-        raise RowRefused((f"{step.name}: needs QR version {need}, the layout fixes version {step.fixed}",))
+        raise RowRefused((f"{step.name}: needs version {need}, the layout fixes version {step.fixed}",))
     if step.room is not None:
         width, height = extent(step, need)
         if width > step.room[0] or height > step.room[1]:

@@ -9,7 +9,9 @@ import difflib
 from collections.abc import Callable
 
 from vdp.barcode.carriers import Form
+from vdp.barcode.digital_link import stem_ok
 from vdp.barcode.least import USUAL_GROWTH, least_dots
+from vdp.barcode.micro_qr import LEVELS as MICRO_LEVELS
 from vdp.barcode.sizes import SIZES, STATES, Size, snap
 from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.errors import CallerError, Fault, Finding
@@ -25,6 +27,8 @@ from vdp.units import dots, mm
 OFF_GRID = 0.02
 #: Millimetres by which bars may be lower than a range asks: half a hundredth, as ranges are printed.
 HEIGHT_SLACK_MM = 0.005
+#: Share of a module that a reduction must leave (own choice, no source).
+LEFT = 0.5
 
 Where = Callable[..., str]
 
@@ -62,7 +66,16 @@ def symbol_step(
         template=template,
         symbology=item.barcode,
         carrier=carrier,
-        form=Form(item.level, item.security, item.columns, float(item.ratio), item.check, item.rectangle),
+        form=Form(
+            _level(name, item, where, faults),
+            item.security,
+            item.columns,
+            float(item.ratio),
+            item.check,
+            item.rectangle,
+            item.densest,
+            _link(name, item, where, faults),
+        ),
         corner=page.point(*item.at),
         module=module,
         height=dots(item.height, dpi) if item.height is not None else 0,
@@ -73,7 +86,36 @@ def symbol_step(
         ink=ink_of(item),
         turn=item.turn,
         where=where(),
+        asked=mm(item.x) if item.x is not None else 0.0,
+        reduction=item.reduce,
     )
+
+
+def _level(name: str, item: BarcodeItem, where: Where, faults: list[Fault]) -> str:
+    """The level of error correction; a Micro QR Code M1 has none, and none has them all."""
+    if item.barcode != "micro-qr":
+        return item.level
+    if item.version == 1:
+        return ""
+    if item.version is not None and item.version > len(MICRO_LEVELS):
+        said = f"{name}: a Micro QR Code has version 1 to {len(MICRO_LEVELS)}, not {item.version}"
+        faults.append(Fault(where("version"), said, "for more data take a qr"))
+        return item.level
+    known = MICRO_LEVELS["M4" if item.version is None else f"M{item.version}"]
+    if item.level not in known:
+        which = "no Micro QR Code" if item.version is None else f"no Micro QR Code M{item.version}"
+        faults.append(Fault(where("level"), f"{name}: {which} has level {item.level}", f"use {' or '.join(known)}"))
+    return item.level
+
+
+def _link(name: str, item: BarcodeItem, where: Where, faults: list[Fault]) -> str:
+    if item.link is None:
+        return ""
+    stem = item.link.removesuffix("/")
+    if not stem_ok(stem):
+        said = f"{name}: '{item.link}' is no address for a Digital Link"
+        faults.append(Fault(where("link"), said, "write https://domain or https://domain/path"))
+    return stem
 
 
 def _state(carrier: str, dpi: int, name: str, where: Where) -> tuple[StateDots, tuple[int, int, int, int]]:
@@ -120,14 +162,21 @@ def _module(
             said = f"{name}: bars of {mm(item.height):.2f} mm; {due:.2f} mm is the least in {item.use} at this X"
             warnings.append(Finding("bars-low", where("height"), said))
     size_said = f"{name}: an X-dimension of {mm(x):.3f} mm is {module} dots at {dpi} dpi"
-    never, least = least_dots(item.barcode, dpi, 0), least_dots(item.barcode, dpi)
+    taken = max(item.reduce)
+    if taken and module - taken < max(1, LEFT * module):
+        said = f"{name}: 'reduce' takes {taken} of the {module} dots of a module"
+        faults.append(Fault(where("reduce"), said, f"at most {int(module * (1 - LEFT))} may go: leave half of it"))
+    # What is taken off either edge meets the growth that the press adds to it.
+    growth = max((USUAL_GROWTH - one / 2 for one in item.reduce[: 1 if item.barcode in LINEAR else 2]), key=abs)
+    never, least = least_dots(item.barcode, dpi, 0), least_dots(item.barcode, dpi, growth)
     if module < never:
         said = f"{size_said}; {item.barcode} under {never} dots fails even without toner growth"
         faults.append(Fault(where("x"), said, f"use {least * 25.4 / dpi:.3f} mm or more"))
     elif module < least:
         said = f"{item.barcode} needs {least} dots ({least * 25.4 / dpi:.3f} mm) to come through a simulated print"
-        growth = f"with toner growth of {USUAL_GROWTH:g} dot an edge: print a test, or make it larger"
-        warnings.append(Finding("symbol-small", where("x"), f"{size_said}; {said} {growth}"))
+        met = f", less {taken / 2:g} by 'reduce'" if taken else ""
+        more = f"with toner growth of {USUAL_GROWTH:g} dot an edge{met}: print a test, or make it larger"
+        warnings.append(Finding("symbol-small", where("x"), f"{size_said}; {said} {more}"))
     if abs(x * dpi / 72 - module) > OFF_GRID:
         printed = f"{module} dots, {module * 25.4 / dpi:.4f} mm"
         message = f"{name}: an X-dimension of {mm(x):.4f} mm is {x * dpi / 72:.2f} dots; {printed} is printed"

@@ -23,6 +23,8 @@ from vdp.run.intake import Intake
 from vdp.run.loupe import loupe_shown, thinnest_json
 from vdp.run.make import Made
 from vdp.run.opening import Opened
+from vdp.run.strips import strips_of_run
+from vdp.run.symbols import symbol_sizes
 from vdp.run.toner import Toner
 from vdp.units import mm
 from vdp.verify.conformance.judge import PDFVT
@@ -77,9 +79,11 @@ def put_report(
         "languages": dict(sorted(intake.languages.items())),
         "resolution": opened.job.model.resolution,
         "standard": PDFVT if made is not None and opened.job.model.colour.profile is not None else "",
+        "human_text": strips_of_run(intake.plan),
         "losses_accepted": [list(sizes) for sizes in accepted_losses(opened.job)],
         "spots": list(opened.job.model.spots),
         "sizes": dict(sorted(intake.plan.needs.items())),
+        "symbols": symbol_sizes(intake.plan),
         "inputs": inputs,
         "ledger": allotted.as_json()
         if allotted is not None

@@ -65,12 +65,11 @@ def trace(place: str, sealed: Sequence[Sealed], register: Register, desk: Desk) 
         traced.findings += ledger.verify_chain(_heads(sealed))
         try:
             told = _read(ledger, sealed, traced)
-        except (ValueError, TypeError, ArithmeticError, AttributeError):
+            found = [each for one in sealed if one.claims is not None for each in _run(one, one.claims, told, register)]
+        except (ValueError, TypeError, ArithmeticError, AttributeError):  # of an entry that verify_chain tells of
             traced.unchecked.append("what the ledger knows of these numbers: its entries cannot be read")
             return traced
-    for each in sealed:
-        if each.claims is not None:
-            traced.findings += _run(each, each.claims, told, register)
+    traced.findings += found
     _sum_up(traced, told, register)
     return traced
 
@@ -193,16 +192,29 @@ def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> I
             # What is replaced may have been a replacement itself, and kept under that name.
             names = {series, claims.kept_as(series)}
             found = [e for e in events if (e.kind, e.run) == (kind, run) and e.series in names]
-            indexes = Counter(index for e in found for index in range(e.first, e.last + 1))
-            if sum(indexes.values()) != each.pieces or (due is not None and set(indexes) != due):
+            count = sum(entry.count for entry in found)
+            # Spread out only when there are no more than pieces: a false entry may tell of any number of copies.
+            if count != each.pieces or (due is not None and _spread(found) != due):
                 yield (
-                    f"series {series}: the ledger has {sum(indexes.values()):,} copies as {kind}, "
+                    f"series {series}: the ledger has {count:,} copies as {kind}, "
                     f"the reprint {each.pieces:,} pieces; they must be the same"
                 )
-        again = {index for e in events if (e.kind, e.series) == (AGAIN, series) for index in range(e.first, e.last + 1)}
+        again = [e for e in events if (e.kind, e.series) == (AGAIN, series)]
         fates = [e for e in told.runs.get(claims.copied.of, []) if e.kind in _FATES and e.series == series]
-        if lost := again - {index for e in fates for index in range(e.first, e.last + 1)}:
-            yield f"series {series}: {len(lost):,} copies were made again and never told as spoiled or missing"
+        single = {(fate.first, fate.last) for fate in fates}
+        wide = [fate for fate in fates if fate.count > 1]
+        lost = [
+            e
+            for e in again
+            if (e.first, e.last) not in single and not any(w.first <= e.first and e.last <= w.last for w in wide)
+        ]
+        if lost:
+            count = sum(entry.count for entry in lost)
+            yield f"series {series}: {count:,} copies were made again and never told as spoiled or missing"
+
+
+def _spread(entries: Sequence[Entry]) -> set[int]:
+    return {index for entry in entries for index in range(entry.first, entry.last + 1)}
 
 
 def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Register) -> set[int] | None:

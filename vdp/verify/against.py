@@ -21,6 +21,7 @@ from vdp.verify.inks import PROCESS
 from vdp.verify.serials import check_holds, serial_text
 from vdp.verify.state import Area
 from vdp.verify.text import WantedInk, WantedText
+from vdp.verify.xdim import module_of
 
 SIDES = ("front", "back")
 
@@ -28,7 +29,8 @@ SIDES = ("front", "back")
 class WantedSymbol(NamedTuple):
     """A symbol that a side must carry; `corner` is its upper left corner with quiet zone, in page points.
 
-    `data` and `identifier` are what a reader must report; `light`: it reads light on dark."""
+    `data` and `identifier` are what a reader must report; `light`: it reads light on dark; `module` and `reduction`:
+    its X-dimension and what dark stretches lose across and down, in dots."""
 
     name: str
     side: int
@@ -38,6 +40,8 @@ class WantedSymbol(NamedTuple):
     corner: tuple[float, float]
     identifier: str
     light: bool
+    module: int
+    reduction: tuple[int, int]
 
 
 class WantedPicture(NamedTuple):
@@ -156,7 +160,14 @@ class Expectation:
     def _symbol(self, entry: _Entry, item: BarcodeItem, text: str) -> WantedSymbol:
         kind, data = item.barcode, carried(item, text)
         plate, corner, light = item.plate or "Black", self._point(*item.at), item.reads_as == "light"
-        return WantedSymbol(entry.name, entry.side, kind, plate, data, corner, identifier(kind, data), light)
+        size = module_of(item, self._dpi), item.reduce
+        return WantedSymbol(entry.name, entry.side, kind, plate, data, corner, identifier(kind, data), light, *size)
+
+    def sizes(self) -> dict[str, tuple[int, tuple[int, int]]]:
+        """X-dimension and reduction of every symbol that has an X-dimension, by name, in dots."""
+        items = ((entry.name, entry.item) for entry in self._entries)
+        found = {name: (module_of(one, self._dpi), one.reduce) for name, one in items if isinstance(one, BarcodeItem)}
+        return {name: size for name, size in found.items() if size[0]}
 
     def _text(
         self, entry: _Entry, item: TextItem | NumberItem | MicrotextItem, context: Context

@@ -1,12 +1,14 @@
 """What a reader must report for the data a layout gives, worked out apart from the encoders.
 
-Lives here: check digits that a symbology adds, GS1 element strings with their separators, UPC as a GTIN-13.
+Lives here: check digits that a symbology adds, GS1 element strings with their separators or as Digital Links, UPC as
+a GTIN-13.
 Not here: decoding (`decode`).
 """
 
 from __future__ import annotations
 
 import re
+from urllib.parse import quote
 
 from vdp import checkdigit
 from vdp.errors import RowRefused
@@ -26,6 +28,19 @@ _SPREAD = {
     3: (3, "00000", 3),
     4: (4, "00000", 4),
     **{n: (5, "0000" + str(n), 5) for n in (5, 6, 7, 8, 9)},
+}
+
+#: Primary keys of Digital Links with their qualifiers in order; (235) stands only where the others of (01) do not (GS1
+#: Barcode Syntax Dictionary).
+_QUALIFIERS = {
+    **dict.fromkeys(("00", "253", "255", "401", "402", "417", "8003", "8004"), ""),
+    "01": "22 10 21 235",
+    "414": "254",
+    "415": "8020",
+    "8006": "22 10 21",
+    "8010": "8011",
+    "8017": "8019",
+    "8018": "8019",
 }
 
 _IDENTIFIERS = {
@@ -54,6 +69,8 @@ _CHECKED = {"code39": ("code39_mod43", "]A1"), "itf": ("gs1", "]I1")}
 def carried(item: BarcodeItem, text: str) -> str:
     """Raises RowRefused when the text is none that the symbology takes."""
     kind = item.barcode
+    if item.link is not None:
+        return _link(text, item.link.removesuffix("/"))
     if kind.startswith("gs1-"):
         return _elements(text)
     if kind == "code39" and item.check:
@@ -100,14 +117,31 @@ def _s10(text: str) -> str:
     return text[:10] + checkdigit.check("upu_s10", text[2:10]) + text[10:]
 
 
-def _elements(text: str) -> str:
-    """The data of an element string in brackets: a separator after every element without a predefined length, but for
-    the last."""
+def _pairs(text: str) -> list[tuple[str, str]]:
+    """Application identifiers and values of an element string in brackets."""
     found = _ELEMENT.findall(text)
     if not found or "".join(f"({key}){value}" for key, value in found) != text:
         raise RowRefused((f"'{text}' is no GS1 element string in brackets",))
-    parts = []
+    return [(key, value.replace("\\(", "(")) for key, value in found]
+
+
+def _elements(text: str) -> str:
+    """The data of an element string: a separator after every element without a predefined length, but for the last."""
+    found, parts = _pairs(text), []
     for at, (key, value) in enumerate(found):
         last = at == len(found) - 1
-        parts.append(key + value.replace("\\(", "(") + ("" if last or key[:2] in _PREDEFINED else _GS))
+        parts.append(key + value + ("" if last or key[:2] in _PREDEFINED else _GS))
     return "".join(parts)
+
+
+def _link(text: str, stem: str) -> str:
+    """The Digital Link: the first primary key, its qualifiers in their order, the rest as a query (GS1 Digital Link
+    Standard: URI Syntax, 4)."""
+    values = dict(_pairs(text))
+    key = next((name for name in values if name in _QUALIFIERS), None)
+    if key is None:
+        raise RowRefused((f"'{text}' has no primary key of a Digital Link",))
+    path = [key, *(name for name in _QUALIFIERS[key].split() if name in values)]
+    written = "".join(f"/{name}/{quote(values[name], safe='')}" for name in path)
+    query = "&".join(f"{name}={quote(value, safe='')}" for name, value in values.items() if name not in path)
+    return stem + written + (f"?{query}" if query else "")

@@ -22,6 +22,7 @@ from vdp.verify.grade.symbol import SymbolGrade, grade_symbol
 from vdp.verify.grade.told import TITLES, lowest
 from vdp.verify.held import OnSide, match_symbols
 from vdp.verify.holes import has_hole
+from vdp.verify.humantext import judge_text
 from vdp.verify.manifest import PieceLine, SymbolLine
 from vdp.verify.outcome import Found, Outcome, Stranger, Task
 from vdp.verify.pages import digest, sheet_of
@@ -43,6 +44,8 @@ SIDES = ("front", "back")
 _MARGIN = 3.0
 #: Type in process inks that are all at least this strong looks black, and is not black.
 _LOOKS_BLACK = 0.5
+#: Dots by which an X-dimension measured on the unprinted plate may be off.
+_OFF = 0.26
 
 
 def read_page(writer: PlateWriter, leaf: Leaf) -> PageView:
@@ -108,7 +111,7 @@ class Chunk:
         if self.by.finish is not None and front is not None:
             for wrong in self.by.finish.counterfoils(piece, shown[0]):
                 self.find(number, *wrong)
-        look = list(piece.symbols)
+        look = [self._sized(symbol) for symbol in piece.symbols]
         if wanted is not None and self.by.holder is not None:
             look, found = match_symbols(piece, wanted, 2 * number - 1)
             found += self._held(number, wanted, shown, views)
@@ -116,8 +119,29 @@ class Chunk:
                 self.find(number, side, code, message)
         elif wanted is None:
             self._looks_black(number, shown)
+        self._human_text(number, look, shown, views)
         self.look.append(look)
         self.out.expected += len(wanted.symbols) if wanted is not None else len(look)
+
+    def _sized(self, symbol: SymbolLine) -> SymbolLine:
+        """With the X-dimension that report.json tells."""
+        module, reduction = self.by.report.symbols.get(symbol.name, (0, (0, 0)))
+        return symbol._replace(module=module, reduction=reduction)
+
+    def _human_text(
+        self,
+        number: int,
+        look: Sequence[SymbolLine],
+        shown: Sequence[list[Run]],
+        views: Sequence[PageView | None],
+    ) -> None:
+        """What symbols say for people, where they must say anything."""
+        told, due = self.by.report.strips, self.by.with_text
+        for symbol in look:
+            side = symbol.page - (2 * number - 1)
+            if side in (0, 1) and views[side] is not None and (symbol.name in told or symbol.name in due):
+                for message in judge_text(symbol, told.get(symbol.name), shown[side]):
+                    self.find(number, side, "human-text-wrong", f"{symbol.name}: {message}")
 
     def _view(self, number: int, side: int, leaf: Leaf) -> PageView | None:
         self.out.pages += 1
@@ -251,7 +275,7 @@ class Chunk:
                 continue
             chance = random.Random(f"{self.by.seed}:{number}:{symbol.name}")  # noqa: S311  offsets, not secrets
             try:
-                judged = Reader(raster, view, chance, self.modules, self.by.elsewhere).judge(symbol)
+                judged = self._reader(raster, view, chance).judge(symbol)
             except Unreadable as doubt:
                 self.find(number, side, "cannot-judge", f"{symbol.name}: {doubt}")
                 continue
@@ -268,6 +292,9 @@ class Chunk:
             self.out.strangers.append(Stranger(number, side, texts, (), own=side in own))
         if any(stranger.piece == number for stranger in self.out.strangers):
             self.out.strangers += [Stranger(number, side, {}, (), own=True) for side in sorted(own)]
+
+    def _reader(self, raster: Raster, view: PageView, chance: random.Random) -> Reader:
+        return Reader(raster, view, chance, self.modules, self.by.elsewhere, self.by.report.resolution)
 
     def _grade(self, number: int, side: int, symbol: SymbolLine, raster: Raster, view: PageView) -> None:
         """Prints the symbol by simulation and grades it; the chunk's lowest keeps its pictures."""
@@ -290,6 +317,9 @@ class Chunk:
             grade.values,
             found.only_decoded,
         )
+        if symbol.module and found.module and abs(found.module - symbol.module) > _OFF:
+            message = f"{symbol.name}: an X-dimension of {found.module:g} dots, not {symbol.module}"
+            self.find(number, side, "symbol-size", message)
         self.out.graded = [*lowest((*self.out.graded, graded))]
         if self.out.shot is None or graded.order < self.out.shot.graded.order:
             self.out.shot = shoot(graded, found.printed)

@@ -94,6 +94,8 @@ def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -
     for barcode in found:
         extra = cast("dict[str, Any]", barcode.extra or {})
         unused, size = float(extra.get("UEC", 1.0)), _size(symbology, str(extra.get("Version", "")))
+        if symbology == "micro-qr" and size == (11, 11):
+            unused = 1.0  # M1 detects errors and corrects none (ISO/IEC 18004 Table 7): what is read is whole
         modules = size[0] + 2 * _QUIET[symbology] if size[0] and size[0] == size[1] else 0
         turn = round(barcode.orientation / 90) % 4
         result.append(Read(_text(barcode, symbology), barcode.symbology_identifier, unused, modules, turn, size))
@@ -137,12 +139,13 @@ def _skew(one: int, other: int, wide: int, narrow: int) -> int:
 
 
 class Quality(NamedTuple):
-    """`ink` is the mean ink of dark modules 0..1; `skew` the largest difference in pixels between opposite quiet zones.
-    For bar codes alone: `short` is how many pixels of the height are without bars, `uneven` the largest share by which
-    two rows differ."""
+    """`ink` is the mean ink of dark modules 0..1; `skew` the largest difference in pixels between opposite quiet zones;
+    `spans` are the pixels that the ink spans across and down.  For bar codes alone: `short` is how many pixels of the
+    height are without bars, `uneven` the largest share by which two rows differ."""
 
     ink: float
     skew: int
+    spans: tuple[int, int]
     short: int = 0
     uneven: float = 0.0
 
@@ -163,12 +166,13 @@ def quality(pixels: Bytes, symbology: str, upright: bool) -> Quality:
     left, right = int(columns[0]), width - 1 - int(columns[-1])
     top, bottom = int(rows[0]), height - 1 - int(rows[-1])
     wide, narrow = SIDES.get(symbology, (1, 1))
+    spans = (width - left - right, height - top - bottom)
     across, along = (_skew(one, other, wide, narrow) for one, other in ((left, right), (top, bottom)))
     if symbology not in LINEAR:
-        return Quality(ink, max(across, along))
+        return Quality(ink, max(across, along), spans)
     bars = dark if upright else dark.T
     lines = np.flatnonzero(bars.any(axis=1))
     body = bars[lines[0] + 2 : lines[-1] - 1]
     uneven = float((body != body[len(body) // 2]).mean(axis=1).max()) if len(body) > 2 else 0.0
     # Bars have quiet zones at their sides only (ISO/IEC 15417, 4.4.2): they fill the height of their box.
-    return Quality(ink, across if upright else along, len(bars) - len(lines), uneven)
+    return Quality(ink, across if upright else along, spans, len(bars) - len(lines), uneven)

@@ -19,6 +19,7 @@ from vdp.verify.doubt import Unreadable
 from vdp.verify.finish import Finish
 from vdp.verify.grade.rules import rules_of
 from vdp.verify.held import Holder
+from vdp.verify.humantext import strips_due
 from vdp.verify.inputs import accepted_losses, shapers
 from vdp.verify.manifest import RunReport
 from vdp.verify.outcome import Outcome, Task
@@ -48,6 +49,7 @@ class Examiner:
         self.sample = self.grading.chosen(report.pieces)
         self.expectation = Expectation(job, report.firsts) if job is not None else None
         self.finish = Finish(job) if job is not None else None
+        self.with_text = strips_due(job) if job is not None else set()
         self.small = SmallType(report, report.accepted if job is None else accepted_losses(job))
         self.holder = Holder(job, shapers(report, job)) if job is not None else None
 

@@ -47,6 +47,7 @@ def match_symbols(piece: PieceLine, wanted: Wanted, first_page: int) -> tuple[li
             continue
         found += [(due.side, code, message) for code, message in _differences(symbol, due, first_page)]
         symbol = symbol._replace(symbology=due.symbology, identifier=due.identifier, light=due.light)
+        symbol = symbol._replace(module=due.module, reduction=due.reduction)
         look.append(symbol._replace(data=due.data, plate=due.plate))
     for symbol in listed.values():
         side = (symbol.page - first_page) & 1

@@ -144,6 +144,7 @@ class _Judge:
             self._file("file-unreadable", _PDF, str(doubt))
             return
         self._counts()
+        self._sizes()
         try:
             self.tally.whole(self.folder / _LINES, self._sheet(), self._has_art)
             self.tally.swaps(self.folder / _LINES)
@@ -300,6 +301,17 @@ class _Judge:
         if self.table is not None and report.reprinted is None and self.table.count != report.records:
             message = f"the records have {self.table.count} rows, report.json says {report.records}"
             self._file("count-differs", self.table.shown, message)
+
+    def _sizes(self) -> None:
+        """The X-dimensions that report.json tells against the layout's."""
+        if self.job is None:
+            return
+        for name, due in Expectation(self.job, self.report.firsts).sizes().items():
+            told = self.report.symbols.get(name)
+            if told != due:
+                what = "no X-dimension" if told is None else f"X of {told[0]} dots, reduced by {told[1]}"
+                message = f"{name}: it tells {what}; the layout gives X of {due[0]} dots, reduced by {due[1]}"
+                self._file("symbol-size", "report.json", message)
 
     def _sheet(self) -> Sheet | None:
         if self.job is None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from vdp.verify.doubt import Unreadable
@@ -25,11 +26,35 @@ class Face(NamedTuple):
     sha256: str
 
 
+class Strip(NamedTuple):
+    """The strip along a symbol in which its text stands: below or above its bars as they are read, turned with them;
+    `depth` in points."""
+
+    above: bool
+    turn: int
+    depth: float
+
+    def beside(self, box: Area) -> Area:
+        """The strip of a symbol that fills a box."""
+        x0, y0, x1, y1 = box
+        match (self.turn + (180 if self.above else 0)) % 360:
+            case 0:
+                return (x0, y0 - self.depth, x1, y0)
+            case 90:
+                return (x1, y0, x1 + self.depth, y1)
+            case 180:
+                return (x0, y1, x1, y1 + self.depth)
+            case _:
+                return (x0 - self.depth, y0, x0, y1)
+
+
 class RunReport(NamedTuple):
     """What report.json says that the verifier needs.  `faces` go by BaseFont without tag; `inputs` as written; `firsts`
     are the 0-based indexes of the run's first numbers by series; `sheets` is read by `sheetplan`; `reprinted` the
     pieces of a reprint, None for a whole run, and `replaced` whether a reprint's numbers are new ones; `grading` is how
-    its symbols are graded; `accepted` are sizes in points, least and largest, of small type that may lose parts."""
+    its symbols are graded; `accepted` are sizes in points, least and largest, of small type that may lose parts;
+    `symbols` the X-dimension and the reduction of each symbol by name, in dots;
+    `strips` are where the text of symbols stands, by their names."""
 
     records: int
     pieces: int
@@ -46,6 +71,8 @@ class RunReport(NamedTuple):
     replaced: bool = False
     grading: Rules = rules_told(None)
     accepted: tuple[tuple[float, float], ...] = ()
+    symbols: Mapping[str, tuple[int, tuple[int, int]]] = MappingProxyType({})
+    strips: Mapping[str, Strip] = MappingProxyType({})
 
     def nth(self, place: int, piece: int) -> int:
         """The 0-based place of a piece's number among the run's: `place` is the piece's 1-based one in the file."""
@@ -55,7 +82,8 @@ class RunReport(NamedTuple):
 class SymbolLine(NamedTuple):
     """A symbol as pieces.jsonl tells it; `box` in points from the page's lower left, quiet zone included.
 
-    `light` is the layout's word that it reads light on dark."""
+    `light` is the layout's word that it reads light on dark; `module` its X-dimension in dots, 0 where that is not
+    known, and `reduction` the dots by which dark stretches are narrower and lower."""
 
     name: str
     symbology: str
@@ -65,6 +93,8 @@ class SymbolLine(NamedTuple):
     box: Area
     data: str
     light: bool = False
+    module: int = 0
+    reduction: tuple[int, int] = (0, 0)
 
 
 class PieceLine(NamedTuple):
@@ -98,7 +128,9 @@ def read_report(path: Path) -> RunReport:
             reprinted=_reprinted(value.get("reprint")),
             replaced=(value.get("reprint") or {}).get("numbers") == "replaced",
             grading=rules_told(value.get("grade")),
+            strips=_strips(value.get("human_text")),
             accepted=tuple((float(low), float(high)) for low, high in value.get("losses_accepted", ())),
+            symbols={_text(name): _dots(told) for name, told in value.get("symbols", {}).items()},
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Unreadable(f"not a report: {type(error).__name__} {error}") from error
@@ -109,8 +141,20 @@ def _firsts(ledger: Any) -> dict[str, int]:
     return {} if ledger is None else {_text(name): _count(s["first"]) for name, s in ledger["series"].items()}
 
 
+def _strips(value: Any) -> dict[str, Strip]:
+    return {
+        _text(name): Strip(told["above"] is True, _count(told["turn"]), float(told["depth"]))
+        for name, told in (value or {}).items()
+    }
+
+
 def _reprinted(reprint: Any) -> tuple[int, ...] | None:
     return None if reprint is None else tuple(_count(piece) for piece in reprint["pieces"])
+
+
+def _dots(told: Mapping[str, Any]) -> tuple[int, tuple[int, int]]:
+    across, down = told["reduce_dots"]
+    return _count(told["x_dots"]), (_count(across), _count(down))
 
 
 def _face(value: Mapping[str, Any]) -> Face:

@@ -11,13 +11,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vdp.verify.decode import LEAST_INK, MOST_UNEVEN, Read, blank, knows, quality, read
+from vdp.verify.decode import LEAST_INK, MOST_UNEVEN, Quality, Read, blank, knows, quality, read
 from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.raster import Raster
 from vdp.verify.samples import Bytes
 from vdp.verify.state import meets
 from vdp.verify.view import PageView
+from vdp.verify.xdim import inked
 
 #: Resolutions tried in turn, in dpi: three pixels a module and more for X of 6 dots of 1200 at the first.
 LADDER = (600, 1200, 900, 450)
@@ -31,6 +32,8 @@ MOST_KNOWN = 5000
 MOST_PIXELS = 6_000_000
 #: Pixels by which opposite quiet zones may differ: the bitmap has one pixel to spare, and edges fall between pixels.
 MOST_SKEW = 3
+#: Pixels by which the ink of a symbol may span more or less than it should.
+MOST_OFF = 2.5
 #: Rows without bars that the spare pixels and cut edges of a bitmap may make.
 MOST_SHORT = 4
 
@@ -54,7 +57,7 @@ class Reader:
     """Reads symbols off the copies of one page.
 
     `modules` remembers how many modules across, quiet zone included, the last matrix of each name had; `elsewhere` what
-    was read where a page shows nothing but forms that other pages show too.
+    was read where a page shows nothing but forms that other pages show too; `dots` is the job's resolution.
     """
 
     def __init__(
@@ -64,9 +67,11 @@ class Reader:
         chance: random.Random,
         modules: dict[str, int],
         elsewhere: dict[tuple[object, ...], bool],
+        dots: int = 1200,
     ) -> None:
         self.raster, self.view, self.copies, self.chance = raster, view, view.copies, chance
-        self.modules, self.known = modules, elsewhere
+        self.modules, self.known, self.dots = modules, elsewhere, dots
+        self.dpi = float(LADDER[0])
 
     def judge(self, symbol: SymbolLine, *, alone: bool = False) -> Judged:
         """`alone` looks at the symbol's own plate only, where the others are known from elsewhere.
@@ -100,7 +105,7 @@ class Reader:
         best: list[Read] = []
         number = self.copies[copy]
         pixels = np.full((1, 1), 255, np.uint8)
-        mended: tuple[Bytes, list[Read]] | None = None
+        mended: tuple[Bytes, list[Read], float] | None = None
         if number is None:
             return pixels, best
         for dpi in (*self._easy(symbol), *LADDER):
@@ -114,12 +119,16 @@ class Reader:
             if reads and all(one.text == symbol.data for one in reads):
                 if reads[0].modules:
                     self.modules[symbol.name] = reads[0].modules
+                self.dpi = dpi
                 if all(one.unused >= 1 for one in reads):
                     return pixels, reads
                 if mended is None or min(one.unused for one in reads) > min(one.unused for one in mended[1]):
-                    mended = pixels, reads
+                    mended = pixels, reads, dpi
             best = reads or best
-        return mended if mended is not None else (pixels, best)
+        if mended is None:
+            return pixels, best
+        self.dpi = mended[2]
+        return mended[:2]
 
     def _easy(self, symbol: SymbolLine) -> tuple[float, ...]:
         """A lower resolution that leaves each module `EASY` pixels, where the last of its name was large."""
@@ -176,6 +185,21 @@ class Reader:
             faults.append(("symbol-damaged", f"its bars differ from row to row by {graded.uneven:.0%}"))
         if graded.short > MOST_SHORT:
             faults.append(("symbol-damaged", f"its bars leave {graded.short} of {max(pixels.shape)} pixels empty"))
-        if graded.skew > MOST_SKEW:
+        if graded.skew <= MOST_SKEW:
+            faults += self._size(symbol, graded, right)
+        else:
             faults.append(("symbol-quiet", f"opposite quiet zones differ by {graded.skew} pixels"))
         return graded.ink
+
+    def _size(self, symbol: SymbolLine, seen: Quality, right: Read) -> list[tuple[str, str]]:
+        """Whether the ink spans what the X-dimension and the symbol's box make it."""
+        due = inked(symbol, self.dots, turned=not right.upright)
+        if due is None:
+            return []
+        scale = self.dots / self.dpi
+        spans = [(was * scale, must) for was, must in zip(seen.spans, due, strict=True) if must]
+        wrong = [(was, must) for was, must in spans if abs(was - must) > MOST_OFF * scale]
+        if not wrong:
+            return []
+        (was, must), x = wrong[0], f"{symbol.module} dots of {self.dots} dpi"
+        return [("symbol-size", f"its ink spans {was:.0f} dots, and an X-dimension of {x} makes {must:.0f}")]

@@ -6,12 +6,13 @@ import numpy as np
 
 from vdp.barcode import carriers
 from vdp.marks import Bars, Matrix
-from vdp.verify.decode import LINEAR, read
+from vdp.verify.decode import LINEAR
 from vdp.verify.grade.fixed import QUIET
 from vdp.verify.grade.linear import grade_linear
 from vdp.verify.grade.matrix import grade_matrix
 from vdp.verify.grade.press import Bitmap, Press, Reflectance, print_plate
 from vdp.verify.grade.scale import Graded
+from vdp.verify.grade.symbol import reads
 
 PLAIN = Press()
 
@@ -62,8 +63,7 @@ def printed(plate: Bitmap, press: Press = PLAIN, seed: int = 1) -> Reflectance:
 
 def decoded(symbology: str, module: int, press: Press = PLAIN, seed: int = 1) -> bool:
     """Whether a sample of that symbology can be read after a press."""
-    picture = printed(matrix(symbology, module, 4), press, seed)
-    return any(one.text == SAMPLES[symbology] for one in read((picture * 255).astype(np.uint8), symbology))
+    return reads(printed(matrix(symbology, module, 4), press, seed), symbology, SAMPLES[symbology])
 
 
 def graded(symbology: str, module: int, press: Press = PLAIN, seed: int = 1) -> Graded:

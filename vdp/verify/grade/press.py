@@ -53,16 +53,19 @@ def _signed(inked: Bitmap, reach: int) -> Reflectance:
 
 def _distance(target: Bitmap, reach: int) -> Reflectance:
     """From each dot to the edge of the nearest dot of `target`, at most `reach` dots."""
-    height, width = target.shape
-    padded = np.pad(target, reach)
-    found = np.full(target.shape, float(reach + 1))
-    for down in range(-reach, reach + 1):
-        for right in range(-reach, reach + 1):
-            away = math.hypot(down, right)
-            if away <= reach:
-                there = padded[reach + down : reach + down + height, reach + right : reach + right + width]
-                np.minimum(found, away, out=found, where=there)
-    return found - 0.5
+    beyond = (reach + 1) ** 2
+    # Squares of distances add up, so the nearest dot is looked for down the columns and then along the rows.
+    squares = np.where(target, np.uint16(0), np.uint16(beyond))
+    for axis in (0, 1):
+        wide = np.pad(squares, [(reach, reach) if one == axis else (0, 0) for one in (0, 1)], constant_values=beyond)
+        length = target.shape[axis]
+        squares = np.full(target.shape, beyond, np.uint16)
+        for step in range(-reach, reach + 1):
+            start = reach + step
+            part = wide[start : start + length] if axis == 0 else wide[:, start : start + length]
+            np.minimum(squares, part + np.uint16(step * step), out=squares)
+    squares[squares > reach * reach] = beyond
+    return np.sqrt(squares, dtype=np.float64) - 0.5
 
 
 def _blurred(picture: Reflectance, sigma: float) -> Reflectance:
@@ -74,8 +77,9 @@ def _blurred(picture: Reflectance, sigma: float) -> Reflectance:
     for axis in (0, 1):
         wide = np.pad(picture, [(reach, reach) if one == axis else (0, 0) for one in (0, 1)], mode="edge")
         length = picture.shape[axis]
-        total = np.zeros_like(picture)
+        total, part = np.zeros_like(picture), np.empty_like(picture)
         for share, start in zip(kernel, range(2 * reach + 1), strict=True):
-            total += share * (wide[start : start + length] if axis == 0 else wide[:, start : start + length])
+            np.multiply(wide[start : start + length] if axis == 0 else wide[:, start : start + length], share, out=part)
+            total += part
         picture = total
     return picture

@@ -1,0 +1,165 @@
+"""Bar-width reduction and X-dimensions: from the layout to the dots of the finished file, and what verifiers say."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.small import JOB, write_job
+from vdp.barcode import carriers
+from vdp.errors import CallerError
+from vdp.job.items import BarcodeItem
+from vdp.marks import Bars, Matrix
+from vdp.pdf.modules import reduced_bars, reduced_matrix
+from vdp.run import run_job
+from vdp.run.result import Result
+from vdp.run.screen import Screen
+from vdp.units import dots
+from vdp.verify.manifest import SymbolLine
+from vdp.verify.raster import Raster
+from vdp.verify.xdim import QUIET, RANGES, inked, module_of
+
+LAYOUT = """\
+trim: [120 mm, 60 mm]
+bleed: 0 mm
+front:
+  - {{name: bars, barcode: code128, data: "{{{{ name }}}}", at: [5 mm, 5 mm], x: 0.254 mm,
+     height: 9 mm, turn: {turn}{bars}}}
+  - {{name: square, barcode: qr, data: "{{{{ name }}}}", at: [70 mm, 5 mm], x: 0.254 mm, turn: {turn}{square}}}
+back:
+  - {{number: voucher, box: [4 mm, 16 mm, 30 mm, 5 mm], face: mono, size: 9 pt}}
+"""
+
+
+def made(folder: Path, bars: str = "", square: str = "", turn: int = 0) -> Result:
+    layout = LAYOUT.format(bars=bars, square=square, turn=turn).replace("60 mm]\nbleed", "120 mm]\nbleed")
+    job = write_job(folder, layout=layout, records="name,lang\nFP-000123,en\n", job=JOB)
+    return run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO()))
+
+
+def report(folder: Path) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((folder / "out" / "report.json").read_text())
+    return found
+
+
+def plate(folder: Path, name: str) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+    """Dots of a symbol's box."""
+    line = json.loads((folder / "out" / "pieces.jsonl").read_text().splitlines()[0])
+    box = next(symbol["box"] for symbol in line["symbols"] if symbol["name"] == name)
+    with Raster((folder / "out" / "pieces.pdf").read_bytes()) as raster:
+        return raster.region(0, box, 1200)[:-1, :-1] < 128
+
+
+@pytest.mark.parametrize("turn", [0, 90])
+def test_bars_lose_their_dots_across_and_matrices_both_ways(turn: int, tmp_path: Path) -> None:
+    assert made(tmp_path / "whole", turn=turn).ok
+    result = made(tmp_path / "less", ", reduce: 3", ", reduce: [4, 2]", turn)
+    assert result.ok, result.findings
+    # What is reduced is the whole symbol, eroded dot by dot: 3 and 4 dots across, 2 down, before it is turned.
+    for name, across, down in (("bars", 3, 0), ("square", 4, 2)):
+        whole = np.rot90(plate(tmp_path / "whole", name), -turn // 90)
+        less = np.rot90(plate(tmp_path / "less", name), -turn // 90)
+        eroded = whole.copy()
+        for right in range(-(across // 2), across - across // 2 + 1):
+            for up in range(-(down - down // 2), down // 2 + 1):
+                eroded &= np.roll(whole, (up, -right), (0, 1))
+        assert np.array_equal(less, eroded), name
+    told = report(tmp_path / "less")["symbols"]
+    assert told["bars"] == {
+        "symbology": "code128",
+        "x_asked_mm": 0.254,
+        "x_dots": 12,
+        "x_mm": 0.254,
+        "reduce_dots": [3, 0],
+    }
+    assert told["square"]["reduce_dots"] == [4, 2]
+
+
+def test_reduction_meets_growth(tmp_path: Path) -> None:
+    """A press that grows each edge by a dot is met by two dots less: the grade rises."""
+    graded = []
+    for name, more in (("a", ""), ("b", ", reduce: 4")):
+        folder = tmp_path / name
+        layout = LAYOUT.format(bars=more, square="", turn=0)
+        job = write_job(folder, layout=layout, records="name,lang\nFP-000123,en\n", job=JOB + "grade: {growth: 2}\n")
+        assert run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO())).ok
+        graded.append(report(folder)["grades"]["symbols"]["bars"]["grade"])
+    assert graded[0] < graded[1] == 4.0
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        (", reduce: 7", "'reduce' takes 7 of the 12 dots of a module"),
+        (", reduce: [2, 2]", "reduced across alone: write reduce: 2"),
+    ],
+)
+def test_too_much_is_refused(keys: str, said: str, tmp_path: Path) -> None:
+    with pytest.raises(CallerError) as caught:
+        made(tmp_path, keys)
+    assert any(said in fault.message for fault in caught.value.faults), caught.value.faults
+
+
+def test_half_a_module_may_go_and_what_is_left_of_growth_decides_the_warning(tmp_path: Path) -> None:
+    codes = {}
+    for name, more in (("a", ""), ("b", ", reduce: 2"), ("c", ", reduce: 3")):
+        layout = (
+            LAYOUT.format(bars=more, square="", turn=0)
+            .replace("code128", "code39")
+            .replace("0.254 mm,\n", "0.148 mm,\n")
+        )
+        job = write_job(tmp_path / name, layout=layout, records="name,lang\nFP,en\n", job=JOB)
+        result = run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO()))
+        codes[name] = {warning.code for warning in result.warnings} - {"module-rounded"}
+    # Seven dots: nine are asked for growth 1 (and for what shrinks by half a dot), five without.
+    assert codes == {"a": {"symbol-small"}, "b": set(), "c": {"symbol-small"}}
+
+
+def test_strips_and_bars_by_hand() -> None:
+    assert reduced_bars(Bars((2, 1, 1)), 10, 3) == "1 0 17 1 re\n31 0 7 1 re\n"
+    # Two rows of ten dots: the upper has both modules, the lower the right one.
+    assert reduced_matrix(Matrix(2, (0b11, 0b10)), 10, (2, 3)).split("\n") == [
+        "11 10 8 1 re",
+        "1 11 18 7 re",
+        "11 1 8 7 re",
+        "11 8 8 2 re",
+        "",
+    ]
+
+
+@pytest.mark.parametrize("name", [name.replace("_", "-") for name in carriers.NAMES if name not in carriers.FOUR_STATE])
+def test_the_verifiers_quiet_zones_are_the_composers(name: str) -> None:
+    from vdp.barcode.symbology import SYMBOLOGIES
+
+    left, bottom, right, top = SYMBOLOGIES[name].quiet
+    assert QUIET[name] == (left + right, bottom + top)
+
+
+def test_the_verifiers_ranges_are_the_composers() -> None:
+    from vdp.barcode.sizes import SIZES
+
+    ours = {
+        (symbology.replace("_", "-"), use): (size.x_mm[0], size.x_mm[2]) for (symbology, use), size in SIZES.items()
+    }
+    assert ours == RANGES
+
+
+@pytest.mark.parametrize(("x_mm", "use", "module"), [(0.33, "retail", 16), (0.264, "retail", 13), (0.264, None, 12)])
+def test_x_is_worked_out_again(x_mm: float, use: str | None, module: int) -> None:
+    written = {"barcode": "ean13", "data": "1", "at": ("0 mm", "0 mm"), "x": f"{x_mm} mm", "height": "23 mm"}
+    item = BarcodeItem.model_validate({**written, "use": use})
+    assert module_of(item, 1200) == module
+    assert dots(float(item.x or 0), 1200) in (module, module - 1)
+
+
+def test_what_has_no_module_spans_nothing_known() -> None:
+    line = SymbolLine("a", "imb", "", "Black", 1, (0.0, 0.0, 10.0, 10.0), "")
+    assert inked(line, 1200, turned=False) is None
+    square = line._replace(symbology="datamatrix", module=10, reduction=(2, 4), box=(0.0, 0.0, 12.0, 14.4))
+    assert inked(square, 1200, turned=False) == pytest.approx((178, 216))
+    assert inked(square, 1200, turned=True) == pytest.approx((176, 218))
