@@ -90,7 +90,7 @@ def test_a_symbol_too_large_for_its_room_is_refused_with_both_sizes(tmp_path: Pa
 def test_a_fixed_version_is_a_limit(tmp_path: Path) -> None:
     layout = FRONT.replace("at: [38 mm, 6 mm],", "at: [38 mm, 6 mm], version: 1,")
     plan = plan_of(write_job(tmp_path, layout=layout + BACK))[2]
-    assert "needs QR version 2, the layout fixes version 1" in refusals(plan, name="A rather long name")[0]
+    assert "needs version 2, the layout fixes version 1" in refusals(plan, name="A rather long name")[0]
 
 
 def test_a_condition_keeps_an_item_off(tmp_path: Path) -> None:
