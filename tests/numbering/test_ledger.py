@@ -66,9 +66,8 @@ def test_an_exhausted_series_allots_nothing_in_any(ledger: Ledger, plain: Series
     assert ledger.ranges("pass") == ()
     assert ledger.allocate(short, 2, run="c", job="ferry") == 8
     assert ledger.left(short) == 0
-    never = series("never", width=1, start=10)
-    with pytest.raises(CallerError, match="0 of its 0 numbers are left"):
-        ledger.allocate(never, 1, run="d", job="ferry")
+    with pytest.raises(CallerError, match="0 of its 10 numbers are left, the run needs 1"):
+        ledger.allocate(short, 1, run="d", job="ferry")
 
 
 def test_every_fault_is_told_at_once(ledger: Ledger) -> None:

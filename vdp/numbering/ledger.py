@@ -231,7 +231,7 @@ class Ledger:
                 faults.append(Fault(f"series {event.series}", message))
             fresh.append(event)
         if faults:
-            raise CallerError(faults)
+            raise CallerError(dict.fromkeys(faults))
         added = iter(self._pen().write(connection, fresh))
         return tuple(earlier[e.once] if e.once in earlier else next(added) for e in events)
 

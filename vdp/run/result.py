@@ -78,7 +78,7 @@ def as_text(result: Result) -> str:
         rows.append(("files", f"{', '.join(result.files)} in {result.folder}"))
     if result.seconds:
         rows.append(("seconds", ", ".join(f"{step} {value:.1f}" for step, value in result.seconds.items())))
-    lines += [f"  {label:<9}{value}" for label, value in rows]
+    lines += [f"  {label:<8} {value}" for label, value in rows]
     lines += _listed("set aside", [f"row {row}: {reason}" for row, reason in result.refused])
     lines += _listed("warnings", [f"{w.code}  {w.where}: {w.message}" for w in result.warnings])
     lines += _listed("findings", [f"{f.code}  {f.where}: {f.message}" for f in result.findings])
