@@ -92,7 +92,6 @@ def test_plates_are_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     [
         (["--plates", "--piece", "9"], "there is no piece 9"),
         (["--plates", "--run", "nowhere"], "cannot be"),
-        ([], "--plates"),
     ],
 )
 def test_what_cannot_be_drawn_is_said(
