@@ -137,7 +137,7 @@ ITEMS: list[tuple[str, str, list[str]]] = [
         "barcode: datamatrix\ndata: a\nat: [0, 0]\nx: 1 pt\nlevel: M\nversion: 3",
         [
             "layout.yaml:7:12: 'level': 'level' is for qr, gs1-qr and micro-qr, not for datamatrix",
-            "layout.yaml:8:14: 'version': 'version' is for qr and gs1-qr, not for datamatrix",
+            "layout.yaml:8:14: 'version': 'version' is for qr, gs1-qr and micro-qr, not for datamatrix",
         ],
     ),
     (

@@ -11,6 +11,8 @@ from tests.tamper.cases import text
 from tests.tamper.folder import Tampered
 from tests.verify.test_smalltype import made
 
+#: What the deeds of this file give.
+GIVES = frozenset({"human-text-wrong"})
 #: Text objects of the back: fine, secret, kept.
 KEPT = 2
 CODE = (
@@ -43,5 +45,5 @@ def test_text_that_is_not_what_its_code_says_is_found(run: Path, tmp_path: Path,
     else:
         tampered.report(lambda report: report.update(human_text={}))
     tampered.refresh()
-    assert tampered.codes() == {"human-text-wrong"}
-    assert tampered.codes(with_rows=False) == ({"human-text-wrong"} if deed != "untold" else set())
+    assert tampered.codes() == GIVES
+    assert tampered.codes(with_rows=False) == (GIVES if deed != "untold" else set())
