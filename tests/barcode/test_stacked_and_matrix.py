@@ -11,7 +11,7 @@ import aztec_code_generator  # type: ignore[import-untyped]  # the library has n
 import pytest
 import segno
 import zxingcpp
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pdf417gen.codes import CODES  # type: ignore[import-untyped]  # the library has no types
 
@@ -51,6 +51,8 @@ def test_iso_15438_annex_d() -> None:
 @given(TEXT, st.integers(1, 8), st.integers(0, 5))
 @settings(max_examples=60, deadline=None)
 def test_pdf417_is_read_back(text: str, columns: int, level: int) -> None:
+    # 90 rows of one column hold little beside 64 codewords of correction.
+    assume(columns > 1 or level < 4)
     matrix = pdf417.encode(text, columns, level)
     assert matrix.width == pdf417.extent(columns)
     found = read(bitmap(matrix, "pdf417", module=3), "pdf417")
