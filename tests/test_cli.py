@@ -8,32 +8,26 @@ from typing import Any
 
 import pytest
 
+from tests.commands import exit_code
 from tests.small import write_job
 from vdp import cli
-
-
-def ended(words: list[str]) -> int:
-    with pytest.raises(SystemExit) as caught:
-        cli.main(words)
-    assert isinstance(caught.value.code, int)
-    return caught.value.code
 
 
 @pytest.mark.parametrize(
     "words", [["--help"], ["run", "--help"], ["check", "--help"], ["verify", "--help"], ["fake", "--help"]]
 )
 def test_help_is_good_and_shows_examples(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
-    assert ended(words) == 0
+    assert exit_code(words) == 0
     assert "vdp" in capsys.readouterr().out
 
 
 def test_a_run_a_check_and_a_verification_by_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = str(write_job(tmp_path))
-    assert ended(["check", job]) == 0
+    assert exit_code(["check", job]) == 0
     assert "checked, nothing composed" in capsys.readouterr().out
-    assert ended(["run", job, "--json"]) == 0
+    assert exit_code(["run", job, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["symbols_decoded"] == 9
-    assert ended(["verify", str(tmp_path / "out"), "--job", job]) == 0
+    assert exit_code(["verify", str(tmp_path / "out"), "--job", job]) == 0
     assert "each piece held against its own row" in capsys.readouterr().out
 
 
@@ -45,7 +39,7 @@ def test_a_fault_of_our_own_is_exit_3_and_still_one_json_object(
         raise ZeroDivisionError("in the middle")
 
     monkeypatch.setattr(cli, "app", fail)
-    assert ended(["run", "job.yaml", *(["--json"] if json_too else [])]) == 3
+    assert exit_code(["run", "job.yaml", *(["--json"] if json_too else [])]) == 3
     told = capsys.readouterr()
     assert "ZeroDivisionError" in told.err
     assert "please report it" in told.err
@@ -69,4 +63,4 @@ def test_being_stopped_is_not_a_traceback(
 
     monkeypatch.setattr(cli, "app", stop)
     monkeypatch.setattr("sys.stderr", Stream())
-    assert ended(["run"]) == code
+    assert exit_code(["run"]) == code

@@ -121,3 +121,6 @@ def test_microtext_needs_room_for_one_whole_text(tmp_path: Path) -> None:
     assert refusals(low) == ("fine: the box is lower than one line of 1 pt",)
     void = plan_of(write_job(tmp_path, layout=FRONT + BACK.replace("{{ name }} {{ series.voucher }}", "{{ name }}")))[2]
     assert "fine: the microtext is empty" in refusals(void, name="")
+    held = BACK.replace("{{ name }} {{ series.voucher }}", "{{ name }} HELD")
+    said = plan_of(write_job(tmp_path, layout=FRONT + held))[2]
+    assert tried(said, name=" ").needs  # words beside an empty field are enough

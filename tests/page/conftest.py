@@ -8,10 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.commands import sealed_run
 from tests.page.made import At, client_of, house_for
-from tests.small import BACK, FRONT, JOB, write_job
-from vdp import cli
-from vdp.run.sealing import make_key
+from tests.small import BACK, FRONT, JOB
 
 #: Twelve frames of two lanes, in blocks of four.
 WEB = """\
@@ -26,12 +25,7 @@ def sealed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with job, key, ledger and the run `out`: 19 pieces, row 21 set aside.  Not to be changed."""
     folder = tmp_path_factory.mktemp("page")
     said = JOB + WEB + "set_aside: continue\n"
-    job = write_job(folder, layout=FRONT + BACK, job=said, records=ROWS.replace("A name", "A name " * 12))
-    make_key(folder / "press.key")
-    with pytest.raises(SystemExit) as caught:
-        cli.main(["run", str(job), "--key", str(folder / "press.key"), "--json"])
-    assert caught.value.code == 0
-    return folder
+    return sealed_run(folder, layout=FRONT + BACK, job=said, records=ROWS.replace("A name", "A name " * 12))
 
 
 @pytest.fixture

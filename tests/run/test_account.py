@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from tests.commands import ended
 from tests.small import BACK, FRONT, JOB, write_job
-from vdp import cli
 from vdp.job.load import load_job
 from vdp.numbering.entry import Event
 from vdp.run.desk import desk_of, ledger_of
@@ -18,13 +18,6 @@ from vdp.run.desk import desk_of, ledger_of
 DESTROY = ["--batch", "B7", "--method", "shredded", "--date", "2027-03-09"]
 SEEN = ["--witness", "A. Marsh", "--witness", "B. Ito"]
 COPIES = ("printed", "good", "retained", "awaiting destruction", "destroyed", "missing")
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
 
 
 def serials_of(folder: Path) -> list[str]:

@@ -10,21 +10,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.commands import ended
 from tests.job.test_postscript import EPS
 from tests.small import BACK, FRONT, JOB, write_job
 from tests.verify.preflight.artful import write_art
-from vdp import cli
 
 TRIM = "trim: [100 mm, 60 mm]\nbleed: 3 mm\n"
 LAYOUT = TRIM + FRONT.split("\n", 2)[2].replace("front:\n", "front:\n  - {name: ground, art: art.pdf}\n") + BACK
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, dict[str, list[dict[str, str]]]]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    told = json.loads(capsys.readouterr().out)
-    return caught.value.code, told
 
 
 def test_a_hairline_stops_a_job_until_it_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

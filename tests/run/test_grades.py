@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from tests.run.test_toner import ended
+from tests.commands import ended
 from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
 from vdp.job.grading import GradeModel

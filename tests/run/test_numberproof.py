@@ -17,6 +17,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from tests.commands import ended, said
 from tests.run.test_plan import WEB
 from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
@@ -40,17 +41,6 @@ HIDDEN = (
 )
 SPOTS = "spots: {Clear: {}, Gloss: {shown_as: [0, 80, 80, 0], hidden: false}}\n"
 ROWS = "name,lang\nAnna,en\nΝίκος,el\n" + "".join(f"Guest{chr(65 + at % 26)},en\n" for at in range(7))
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
-
-
-def said(found: dict[str, Any]) -> str:
-    return "\n".join(f"{each['where']}: {each['message']}" for each in found["findings"])
 
 
 def words_of(path: Path) -> str:

@@ -7,13 +7,13 @@ import io
 import json
 import math
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
 
+from tests.commands import ended
 from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
 
@@ -24,13 +24,6 @@ stock: {caliper: 0.1 mm, gsm: 100, diameter: 1000 mm, core: 70 mm}
 press: {metres_a_minute: 30, make_ready: 10000 mm}
 """
 ROWS = "name,lang\n" + "".join(f"Guest {n},en\n" for n in range(1, 20))
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
 
 
 def make(folder: Path, more: str = "") -> str:

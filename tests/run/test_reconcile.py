@@ -5,18 +5,11 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from tests.commands import ended
 from vdp import cli
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
 
 
 @pytest.fixture

@@ -6,10 +6,10 @@ import hashlib
 import json
 import shutil
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from tests.commands import ended, sealed_run
 from tests.run.test_plan import ROWS, WEB
 from tests.small import BACK, FRONT, JOB, write_job
 from vdp import cli
@@ -20,23 +20,11 @@ from vdp.run.sealed import judge_seal
 from vdp.run.sealing import PUBLIC, SALTS, SEAL, make_key, prove, read_public, seal_run
 
 
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
-
-
 @pytest.fixture(scope="module")
 def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A job, a key, and a sealed run."""
-    folder = tmp_path_factory.mktemp("sealed")
-    job = write_job(folder, layout=FRONT + BACK, job=JOB + WEB + "packing: {band: 5}\n", records=ROWS)
-    make_key(folder / "press.key")
-    with pytest.raises(SystemExit) as caught:
-        cli.main(["run", str(job), "--key", str(folder / "press.key"), "--json"])
-    assert caught.value.code == 0
-    return folder
+    said = JOB + WEB + "packing: {band: 5}\n"
+    return sealed_run(tmp_path_factory.mktemp("sealed"), layout=FRONT + BACK, job=said, records=ROWS)
 
 
 @pytest.fixture

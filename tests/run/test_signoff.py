@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 from PIL import Image
 
+from tests.commands import ended, said
 from tests.small import BACK, FRONT, JOB, write_job
-from vdp import cli
 from vdp.audit.seal import signed as sealed
 from vdp.errors import CallerError
 from vdp.job.load import load_job
@@ -30,17 +30,6 @@ from vdp.run.signoff import last_answer, read_approval, sign_off
 SCREEN = Screen(io.StringIO())
 LAYOUT = FRONT + '  - {name: face, image: "face.png", box: [46 mm, 28 mm, 8 mm, 8 mm]}\n' + BACK
 NAME = ["--name", "A. Marsh"]
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, Any]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
-
-
-def said(found: dict[str, Any]) -> str:
-    return "\n".join(f"{each['where']}: {each['message']}" for each in found["findings"])
 
 
 @pytest.fixture(scope="module")

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.commands import ended
 from tests.small import BACK, FRONT, JOB, write_job
-from vdp import cli
 
 #: A trim of 50 × 20 mm with a solid of two plates over all of it, and a small spot.
 LAYOUT = """\
@@ -22,13 +22,6 @@ front:
 back:
   - {text: "{{ series.voucher }}", plate: Clear, box: [4 mm, 4 mm, 40 mm, 10 mm], size: 20 pt}
 """
-
-
-def ended(words: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, dict[str, list[dict[str, str]]]]:
-    with pytest.raises(SystemExit) as caught:
-        cli.main([*words, "--json"])
-    assert isinstance(caught.value.code, int)
-    return caught.value.code, json.loads(capsys.readouterr().out)
 
 
 def test_grams_by_hand(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

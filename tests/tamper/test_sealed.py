@@ -14,16 +14,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.small import BACK, FRONT, write_job
+from tests.commands import sealed_run
+from tests.small import BACK, FRONT
 from tests.tamper.sealed import DESK, PIECES, QUIET, Attacked
-from vdp import cli
 from vdp.audit.claims import read_claims
 from vdp.audit.proof import judge_proof
 from vdp.audit.seal import public_key, read_seal, signed
 from vdp.audit.strict import read_strict, written
 from vdp.run.audit import audit_runs
 from vdp.run.sealed import judge_seal, open_sealed
-from vdp.run.sealing import DATA, PUBLIC, SALTS, SEAL, make_key, prove, read_public
+from vdp.run.sealing import DATA, PUBLIC, SALTS, SEAL, prove, read_public
 
 SEED = 20270301
 STRANGER = b"\x09" * 32
@@ -32,13 +32,7 @@ STRANGER = b"\x09" * 32
 @pytest.fixture(scope="module")
 def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The smallest sealed run: its JSON files are a few kilobytes."""
-    folder = tmp_path_factory.mktemp("small")
-    job = write_job(folder, layout=FRONT + BACK)
-    make_key(folder / "press.key")
-    with pytest.raises(SystemExit) as caught:
-        cli.main(["run", str(job), "--key", str(folder / "press.key"), "--json"])
-    assert caught.value.code == 0
-    return folder
+    return sealed_run(tmp_path_factory.mktemp("small"), layout=FRONT + BACK)
 
 
 @pytest.fixture

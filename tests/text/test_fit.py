@@ -351,7 +351,7 @@ def test_a_check_refuses_what_setting_refuses(setter: Setter, text: str, languag
     box = (0, 0, 2000, 700)
     refused = reasons_of(lambda: setter.set(text, style, language, box))
     for _ in range(2):
-        assert reasons_of(lambda: setter.check(text, style, language, box)) == refused
+        assert reasons_of(lambda: setter.frame(style, language, box).check(text)) == refused
 
 
 def reasons_of(act: Callable[[], object]) -> list[str]:
@@ -366,6 +366,6 @@ def reasons_of(act: Callable[[], object]) -> list[str]:
 def test_a_text_forgotten_is_checked_again(setter: Setter) -> None:
     style, box = Style("sans", 12), (0, 0, 2000, 700)
     for number in range(200):
-        setter.check(f"VS{number % 100}", style, "en", box)
+        setter.frame(style, "en", box).check(f"VS{number % 100}")
     with pytest.raises(RowRefused):
-        setter.check("VS" * 40, style, "en", box)
+        setter.frame(style, "en", box).check("VS" * 40)

@@ -45,6 +45,15 @@ def public_key(secret: bytes) -> bytes:
     return Ed25519PrivateKey.from_private_bytes(secret).public_key().public_bytes_raw()
 
 
+def signed_by(key: bytes, signature: bytes, message: bytes) -> bool:
+    """Whether the holder of a public key signed a message (Ed25519, RFC 8032)."""
+    try:
+        Ed25519PublicKey.from_public_bytes(key).verify(signature, message)
+    except (InvalidSignature, ValueError):
+        return False
+    return True
+
+
 # -- lines without data ------------------------------------------------------------------------------------------------
 
 
@@ -147,11 +156,10 @@ class Seal:
         if self.public_key != key.hex():
             return "it names another key than the one given"
         try:
-            message = CONTEXT + canonical(self.raw["seal"])
-            Ed25519PublicKey.from_public_bytes(key).verify(bytes.fromhex(self.signature), message)
-        except (InvalidSignature, ValueError):
-            return "the key given did not sign it"
-        return ""
+            good = signed_by(key, bytes.fromhex(self.signature), CONTEXT + canonical(self.raw["seal"]))
+        except ValueError:
+            good = False
+        return "" if good else "the key given did not sign it"
 
 
 def statement(

@@ -146,7 +146,7 @@ def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
     template = step.template
     if template.literals:
         values = template.values(context)
-        text = "".join(values) or "".join(template.literals)
+        text = "".join((*values, *template.literals))
         glyphs = plan.setter.endless(template.literals, values, step.face, context.language)
     else:
         text = template.render(context)

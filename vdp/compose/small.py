@@ -209,11 +209,9 @@ def _items(job: Job, side: str) -> Iterable[Small]:
             white = item.colour == (0, 0, 0, 0) or item.tint == 0
             reversed_out = white or (isinstance(item, MicrotextItem) and item.reversed)
             where = job.where("layout", side, index, "size")
-            yield Small(item.name or f"{side}-{index + 1}", where, reversed_out, item.losses == "accept")
+            yield Small(item.called(side, index), where, reversed_out, item.losses == "accept")
         elif isinstance(item, BarcodeItem) and item.human_text != "none":
-            yield Small(
-                item.name or f"{side}-{index + 1}", job.where("layout", side, index, "human_size"), False, False
-            )
+            yield Small(item.called(side, index), job.where("layout", side, index, "human_size"), False, False)
 
 
 def _named(texts: Sequence[str]) -> str:

@@ -8,7 +8,7 @@ All lengths are float points.  Places in a layout are measured from the trim's u
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, field_validator
@@ -29,6 +29,11 @@ class Placed(Model):
     when: str | None = None
     #: Process inks knock out what lies under them unless this says otherwise; spot plates always overprint.
     overprint: Annotated[bool, Field(validate_default=False)] = False
+
+    def called(self, side: str, index: int) -> str:
+        """Its name, or what messages and manifests call it where it has none: its side and its place there, from 1.
+        `index` counts from 0."""
+        return self.name or f"{side}-{index + 1}"
 
     @field_validator("overprint")
     @classmethod
@@ -313,3 +318,9 @@ class LayoutModel(Model):
     front: tuple[Item, ...]
     back: tuple[Item, ...]
     finish: FinishModel = FinishModel()
+
+    def named(self) -> Iterator[tuple[str, Item]]:
+        """Every item of the front and of the back, with what it is called."""
+        for side, items in (("front", self.front), ("back", self.back)):
+            for index, item in enumerate(items):
+                yield item.called(side, index), item

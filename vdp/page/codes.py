@@ -12,11 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from vdp.verify.decode import LINEAR, Read, knows, read
-from vdp.verify.grade.fixed import QUIET
-from vdp.verify.grade.linear import grade_linear
-from vdp.verify.grade.matrix import gradable, grade_matrix, true_modules
-from vdp.verify.grade.press import Press, print_plate
+from vdp.verify.grade.press import Press
 from vdp.verify.grade.scale import PREDICTION, Graded
+from vdp.verify.grade.symbol import grade_symbol
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.samples import Bytes
 
@@ -52,14 +50,17 @@ def hear(symbol: SymbolLine, pixels: Bytes) -> Heard:
     best = next((one for one in reads if one.text == symbol.data), reads[0])
     agrees = not symbol.data or (best.text == symbol.data and best.identifier == symbol.identifier)
     module = _module(symbol, pixels, best)
-    graded = None if module == 0 or pixels.size > MOST_DOTS else _graded(symbol.symbology, pixels, best, module)
+    graded = None
+    if pixels.size <= MOST_DOTS:
+        outcome = grade_symbol(pixels, symbol.symbology, best.text, PRESS, np.random.default_rng(SEED))
+        graded = None if "decode" in outcome.graded.grades else outcome.graded
     return Heard(best.text, best.identifier, agrees, size, module, graded, PREDICTION if graded else "read, not graded")
 
 
 def _reads(symbol: SymbolLine, pixels: Bytes) -> list[Read]:
     for zoom in _ZOOMS:
-        found = read(np.kron(pixels, np.ones((zoom, zoom), np.uint8)), symbol.symbology, symbol.data)
-        found = found or read(np.kron(pixels, np.ones((zoom, zoom), np.uint8)), symbol.symbology, light=True)
+        shown = np.kron(pixels, np.ones((zoom, zoom), np.uint8))
+        found = read(shown, symbol.symbology, symbol.data) or read(shown, symbol.symbology, light=True)
         if found:
             return found
     return []
@@ -75,21 +76,3 @@ def _module(symbol: SymbolLine, pixels: Bytes, read_as: Read) -> int:
     middle = upright[upright.shape[0] // 2] < 128
     edges = [int(edge) for edge in np.flatnonzero(middle[1:] != middle[:-1])]
     return min((after - before for before, after in pairwise(edges)), default=0)
-
-
-def _graded(symbology: str, pixels: Bytes, read_as: Read, module: int) -> Graded | None:
-    plate = pixels < 128
-    chance = np.random.default_rng(SEED)
-    if symbology in LINEAR:
-        # Bars are graded from their first character on, and which end that is, is not known.
-        ways = (np.rot90(plate, turns) for turns in ((0, 2) if read_as.upright else (1, 3)))
-        graded = [grade_linear(print_plate(way, PRESS, chance), symbology, read_as.text, module) for way in ways]
-        return max(graded, key=lambda one: one.grade)
-    if not gradable(symbology):
-        return None
-    across = read_as.modules - 2 * QUIET[symbology]
-    for turned in (np.rot90(plate, turns) for turns in range(4)):
-        expected = true_modules(turned, symbology, read_as.text, across, across)
-        if expected is not None:
-            return grade_matrix(print_plate(turned, PRESS, chance), symbology, read_as.text, expected)
-    return None

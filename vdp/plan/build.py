@@ -168,7 +168,7 @@ class _Builder:
     # -- names, conditions, templates --------------------------------------------------------------------------------
 
     def _name(self, side: str, index: int, item: Placed) -> str:
-        name = item.name or f"{side}-{index + 1}"
+        name = item.called(side, index)
         if name in self.taken:
             self.faults.append(
                 Fault(

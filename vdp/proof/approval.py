@@ -10,16 +10,15 @@ is the caller's to say.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import rfc8785
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from vdp.audit.seal import KEY_BYTES, SIGNATURE_BYTES, public_key
+from vdp.audit.canonical import canonical
+from vdp.audit.seal import KEY_BYTES, SIGNATURE_BYTES, public_key, signed_by
+from vdp.audit.strict import read_strict, text_of
 from vdp.proof.basis import proof_hash
 from vdp.proof.comments import Comment, comment_from
 
@@ -72,11 +71,7 @@ class Signed:
 
     def is_signed_by(self, key: bytes) -> bool:
         """Whether `key` signed it."""
-        try:
-            Ed25519PublicKey.from_public_bytes(key).verify(self.signature, _said(self.statement))
-        except (InvalidSignature, ValueError):
-            return False
-        return True
+        return signed_by(key, self.signature, _said(self.statement))
 
 
 def sign(answer: Answer, secret: bytes) -> dict[str, Any]:
@@ -88,19 +83,17 @@ def sign(answer: Answer, secret: bytes) -> dict[str, Any]:
 
 def read_answer(data: bytes) -> Signed:
     """Raises ValueError for what is no approval.json, or is not bound to the basis that it holds."""
-    if len(data) > MOST:
-        raise ValueError(f"it is larger than {MOST:,} bytes")
+    told = read_strict(data, MOST)
     try:
-        told = json.loads(data)
         statement = told["approval"]
         if statement["version"] != VERSION:
             raise ValueError(f"it is of version {statement['version']}")
         answer = Answer(
-            job=_text(statement["job"]),
+            job=text_of(statement["job"]),
             decision=_decision(statement["decision"]),
             basis=dict(statement["basis"]),
-            name=_text(statement["name"]),
-            time=_text(statement["time"]),
+            name=text_of(statement["name"]),
+            time=text_of(statement["time"]),
             comments=tuple(comment_from(comment) for comment in statement["comments"]),
         )
         key, signature = bytes.fromhex(told["public_key"]), bytes.fromhex(told["signature"])
@@ -108,13 +101,13 @@ def read_answer(data: bytes) -> Signed:
             raise ValueError("its key or its signature has another length")
         if answer.as_json() != statement:
             raise ValueError("it is not bound to what it says was proofed")
-    except (KeyError, TypeError, AttributeError, IndexError, RecursionError, rfc8785.CanonicalizationError) as error:
+    except (KeyError, TypeError, AttributeError, IndexError) as error:
         raise ValueError(f"it holds no answer: {type(error).__name__} {error}") from error
     return Signed(answer, statement, key, signature)
 
 
 def _said(statement: Mapping[str, Any]) -> bytes:
-    return CONTEXT + rfc8785.dumps(dict(statement))
+    return CONTEXT + canonical(dict(statement))
 
 
 def _decision(value: Any) -> Decision:
@@ -123,9 +116,3 @@ def _decision(value: Any) -> Decision:
     if value == "returned":
         return "returned"
     raise ValueError(f"{value!r} is no decision")
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise ValueError(f"{value!r} is no text")
-    return value

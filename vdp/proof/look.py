@@ -31,6 +31,7 @@ from vdp.verify.inks import PROCESS
 from vdp.verify.manifest import PieceLine, SymbolLine
 from vdp.verify.pages import digest, sheet_of
 from vdp.verify.plates import PlateWriter, page_content
+from vdp.verify.png import png
 from vdp.verify.raster import Raster
 from vdp.verify.symbols import Reader
 from vdp.verify.tree import Leaf, pages
@@ -169,10 +170,10 @@ class Looker:
                 size = (together.shape[1], together.shape[0])
                 places = [*self._places(spot, marks, page.dpi, edges)]
                 places += _strangers(tints[spot], places)
-                yield 2 + side, View(f"{label}: only where it prints", _png(places_only(size, places)))
+                yield 2 + side, View(f"{label}: only where it prints", png(places_only(size, places)))
             else:
                 own = [edges(symbol.box) for symbol in symbols if symbol.plate == spot]
-                yield 2 + side, View(label, _png(as_specimen(plate_alone(tints[spot]), own)))
+                yield 2 + side, View(label, png(as_specimen(plate_alone(tints[spot]), own)))
 
     def _together(self, tints: Mapping[str, Tints]) -> Pixels:
         """What is seen in daylight: process plates, and spots that are not hidden."""
@@ -240,12 +241,8 @@ _KINDS: Mapping[type, str] = {TextMark: "text", SymbolMark: "code", FillMark: "a
 
 def _light(job: Job) -> frozenset[str]:
     """The codes that are to be read light on dark."""
-    items = (*enumerate(job.layout.front, 1), *enumerate(job.layout.back, 1))
-    sides = ("front",) * len(job.layout.front) + ("back",) * len(job.layout.back)
     return frozenset(
-        item.name or f"{side}-{place}"
-        for side, (place, item) in zip(sides, items, strict=True)
-        if isinstance(item, BarcodeItem) and item.reads_as == "light"
+        name for name, item in job.layout.named() if isinstance(item, BarcodeItem) and item.reads_as == "light"
     )
 
 
@@ -284,10 +281,6 @@ def _beginning(mark: TextMark, dpi: int) -> tuple[int, int]:
     rise = round(mark.size * dpi / 72 * 0.25)
     along = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}[mark.turn]
     return line.x + along[0] * reach - along[1] * rise, line.y + along[1] * reach + along[0] * rise
-
-
-def _png(pixels: Pixels) -> bytes:
-    return _encoded(Image.fromarray(pixels), "PNG")
 
 
 def _jpeg(pixels: Pixels) -> bytes:

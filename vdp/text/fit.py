@@ -94,10 +94,6 @@ class Setter:
         or text that does not fit at the least size, with the figures; CallerError: no such face."""
         return self._settings[(self._frames[(style, language, box)], text)]
 
-    def check(self, text: str, style: Style, language: str, box: Box) -> None:
-        """Raises what `set` would raise, and works out no more than that takes."""
-        self._frames[(style, language, box)].check(text)
-
     def frame(self, style: Style, language: str, box: Box) -> Frame:
         """What sets text after text in one style, language and box."""
         return self._frames[(style, language, box)]

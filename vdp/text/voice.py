@@ -277,10 +277,9 @@ class Voice:
         except KeyError:
             pass
         speller = None
-        real = self._language.script if script == "Zyyy" else script
         # Text without a letter stays in the asked face.
         if script == "Zyyy" or self._chooser.order(script)[0] == self._face.key:
-            speller = self._shaper.speller(self._face.key, real, self._language.tag)
+            speller = self._shaper.speller(self._face.key, self._written(script), self._language.tag)
         self._spellers[script] = speller
         return speller
 
@@ -322,10 +321,7 @@ class Voice:
             return _Word(spelled, speller, (level,) if level else ())
         if not self._face.covers(chunk):
             return None
-        run = Run(
-            chunk, self._face.key, False, self._language.script if script == "Zyyy" else script, self._language.tag
-        )
-        return Piece(chunk, ((run, level),), self._shaper)
+        return Piece(chunk, ((self._run(chunk, script), level),), self._shaper)
 
     def _judge_mixed(self, key: tuple[str, bytes]) -> tuple[Piece, ...]:
         chunk, levels = key
@@ -339,13 +335,16 @@ class Voice:
             # A word from left to right, and the space after it that belongs to the text from right to left.
             script = plain_script(chunk)
             if script and self._speller(script) is not None and self._face.covers(chunk):
-                real = self._language.script if script == "Zyyy" else script
-                word, space = (
-                    Run(text, self._face.key, rtl, real, self._language.tag)
-                    for text, rtl in ((chunk[:even], False), (chunk[even:], True))
-                )
+                word, space = self._run(chunk[:even], script), self._run(chunk[even:], script, rtl=True)
                 return (Piece(chunk, ((word, 2), (space, 1)), self._shaper),)
         return self._cut(chunk, levels)
+
+    def _run(self, text: str, script: str, *, rtl: bool = False) -> Run:
+        """Text of one script in the asked face; of Zyyy, in the language's."""
+        return Run(text, self._face.key, rtl, self._written(script), self._language.tag)
+
+    def _written(self, script: str) -> str:
+        return self._language.script if script == "Zyyy" else script
 
     def _make_piece(self, key: tuple[str, Runs]) -> Piece:
         return Piece(*key, self._shaper)

@@ -196,7 +196,7 @@ class Expectation:
             source = _source_text(item)
             if source is not None:
                 templates = {"": compile_text(source[1], where(source[0]))}
-        return _Entry(item.name or f"{SIDES[side]}-{index + 1}", side, item, when, templates)
+        return _Entry(item.called(SIDES[side], index), side, item, when, templates)
 
     def _point(self, x: float, y: float) -> tuple[float, float]:
         """A place of the layout (from the trim's upper left, y down) in page points."""

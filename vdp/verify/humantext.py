@@ -19,12 +19,7 @@ _SLACK = 0.1
 
 def strips_due(job: Job) -> set[str]:
     """The names of the items whose symbols must have text."""
-    return {
-        item.name or f"{side}-{place}"
-        for side, items in (("front", job.layout.front), ("back", job.layout.back))
-        for place, item in enumerate(items, 1)
-        if getattr(item, "human_text", "none") != "none"
-    }
+    return {name for name, item in job.layout.named() if getattr(item, "human_text", "none") != "none"}
 
 
 def judge_text(symbol: SymbolLine, strip: Strip | None, shown: Sequence[Run]) -> Iterator[str]:

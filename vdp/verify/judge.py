@@ -323,13 +323,9 @@ class _Judge:
         """Whether an item places a page of a PDF."""
         if self.job is None:
             return False
-        sides = (("front", self.job.layout.front), ("back", self.job.layout.back))
         return any(
-            isinstance(item, ArtItem)
-            and item.art.lower().endswith((".pdf", *ENDINGS))
-            and name == (item.name or f"{side}-{place}")
-            for side, items in sides
-            for place, item in enumerate(items, 1)
+            called == name and isinstance(item, ArtItem) and item.art.lower().endswith((".pdf", *ENDINGS))
+            for called, item in self.job.layout.named()
         )
 
     def _rows(self, examiner: Examiner) -> None:

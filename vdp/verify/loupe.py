@@ -5,20 +5,18 @@ Not here: choosing the place (`smalltype`), judging (`dots`).
 
 from __future__ import annotations
 
-import io
 import math
 from pathlib import Path
 
 import numpy as np
 import pikepdf
-from PIL import Image
 
 from vdp.verify.dots import FINE
 from vdp.verify.doubt import Unreadable
 from vdp.verify.pages import sheet_of
 from vdp.verify.plates import PlateWriter
+from vdp.verify.png import png
 from vdp.verify.raster import Raster
-from vdp.verify.samples import Bytes
 from vdp.verify.smalltype import Thinnest
 from vdp.verify.tree import open_pdf, pages
 
@@ -47,12 +45,6 @@ def loupe_views(path: Path, spots: tuple[str, ...], place: Thinnest, dpi: int) -
         return []
     dots = np.where(grey[FINE // 2 :: FINE, FINE // 2 :: FINE] < 128, 0, 255).astype(np.uint8)
     return [
-        (f"{place.plate} as it is drawn", _png(grey)),
-        (f"{place.plate} as dots of {dpi} an inch", _png(np.kron(dots, np.ones((FINE, FINE), np.uint8)))),
+        (f"{place.plate} as it is drawn", png(grey)),
+        (f"{place.plate} as dots of {dpi} an inch", png(np.kron(dots, np.ones((FINE, FINE), np.uint8)))),
     ]
-
-
-def _png(pixels: Bytes) -> bytes:
-    out = io.BytesIO()
-    Image.fromarray(np.ascontiguousarray(pixels)).save(out, "PNG", optimize=False)
-    return out.getvalue()

@@ -9,17 +9,15 @@ import io
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pikepdf
 import pypdfium2
-from PIL import Image
 
 from vdp.verify.doubt import Unreadable
 from vdp.verify.manifest import read_report
 from vdp.verify.pages import sheet_of
 from vdp.verify.plates import PlateWriter
+from vdp.verify.png import png
 from vdp.verify.raster import Raster
-from vdp.verify.samples import Bytes
 from vdp.verify.tree import Leaf, open_pdf, pages
 
 #: Resolution of the pictures, in dpi.
@@ -38,7 +36,7 @@ def piece_views(path: Path, piece: int, dpi: int = DPI) -> Iterator[tuple[str, b
             leaves = list(pages(pdf, 2 * piece - 2, 2 * piece))
             for side in range(len(leaves)):
                 page = document[2 * piece - 2 + side]
-                yield SIDES[side], _png(page.render(scale=dpi / 72).to_numpy()[:, :, ::-1])
+                yield SIDES[side], png(page.render(scale=dpi / 72).to_numpy()[:, :, ::-1])
                 page.close()
             for side, leaf in enumerate(leaves):
                 yield from _spot_views(pdf, leaf, spots, side, dpi)
@@ -55,7 +53,7 @@ def _spot_views(
         for spot in spots:
             copy = view.copies[spot]
             if copy is not None:
-                yield f"{spot}, {SIDES[side]}", _png(raster.region(copy, view.box, dpi))
+                yield f"{spot}, {SIDES[side]}", png(raster.region(copy, view.box, dpi))
 
 
 def plate_copy(path: Path, page: int, plate: str) -> bytes:
@@ -74,9 +72,3 @@ def plate_copy(path: Path, page: int, plate: str) -> bytes:
             out = io.BytesIO()
             one.save(out)
             return out.getvalue()
-
-
-def _png(pixels: Bytes) -> bytes:
-    out = io.BytesIO()
-    Image.fromarray(np.ascontiguousarray(pixels)).save(out, "PNG", optimize=False)
-    return out.getvalue()

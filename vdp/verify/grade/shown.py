@@ -5,13 +5,13 @@ Not here: which symbol is shown (`told`).
 
 from __future__ import annotations
 
-import io
 from typing import NamedTuple
 
 import numpy as np
 from PIL import Image
 
 from vdp.verify.grade.symbol import Printed, SymbolGrade
+from vdp.verify.png import png
 from vdp.verify.samples import Bytes
 
 #: Pixels of a picture at most on a side, dots of the enlarged part, and pixels a dot in it.
@@ -46,8 +46,6 @@ def _middle(size: int) -> tuple[int, int]:
 
 
 def _png(grey: Bytes) -> bytes:
-    out = io.BytesIO()
     picture = Image.fromarray(grey)
     picture.thumbnail((_MOST, _MOST), Image.Resampling.BOX)
-    picture.save(out, "PNG", optimize=False)
-    return out.getvalue()
+    return png(np.asarray(picture))
