@@ -36,6 +36,9 @@ def test_missing_file(tmp_path: Path) -> None:
 
 
 def test_unreadable_file(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.csv")
+    with pytest.raises(CallerError, match=r"the list is a pipe, and a list is read more than once \(save it as a file"):
+        open_table(tmp_path / "pipe.csv", spec_of(), "pipe.csv")
     with pytest.raises(CallerError, match="the list cannot be opened: Is a directory"):
         open_table(tmp_path, spec_of(), "folder")
     with pytest.raises(CallerError, match="the list cannot be opened: embedded null"):

@@ -170,6 +170,14 @@ class Ledger:
         found = self._select(T.c.kind == ALLOCATED, T.c.series == series)
         return tuple(sorted(found, key=lambda entry: entry.first))
 
+    def given(self, series: str, run: str) -> Ranges:
+        """The numbers of a series that a run was given."""
+        given = Ranges()
+        for entry in self.ranges(series):
+            if entry.run == run:
+                given.add(entry.first, entry.last)
+        return given
+
     def of_run(self, run: str) -> tuple[Entry, ...]:
         """Everything told of a run, in order."""
         return self._select(T.c.run == run)

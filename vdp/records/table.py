@@ -192,6 +192,9 @@ def _judge_header(raw: list[str], shown: str) -> tuple[str, ...]:
 
 @contextmanager
 def _opened(path: Path, shown: str) -> Iterator[io.BufferedReader]:
+    if path.is_fifo():
+        # Opening it would wait for whoever writes, and what was read once is gone.
+        raise CallerError.one(shown, "the list is a pipe, and a list is read more than once", "save it as a file")
     try:
         handle = path.open("rb")
     except FileNotFoundError:

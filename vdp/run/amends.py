@@ -16,7 +16,6 @@ from vdp.audit.manifest import read_lines
 from vdp.errors import CallerError, Fault
 from vdp.job.load import Job
 from vdp.job.replacing import replacing
-from vdp.numbering.chain import Ranges
 from vdp.numbering.entry import AGAIN, Entry, Event, Head
 from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.numbering.series import Series
@@ -146,10 +145,7 @@ def _issued(
     """Raises CallerError unless the ledger gave every number to this very run."""
     faults = []
     for name, numbers in indexes.items():
-        given = Ranges()
-        for entry in ledger.ranges(source.series[name].name):
-            if entry.run == source.origin:
-                given.add(entry.first, entry.last)
+        given = ledger.given(source.series[name].name, source.origin)
         for line, index in zip(lines, numbers, strict=True):
             if not given.hold(index, index):
                 message = f"the ledger {ledger.shown} never gave {line['serials'][name]} to this run"

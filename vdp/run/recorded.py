@@ -20,7 +20,6 @@ from vdp.audit.copies import Made
 from vdp.audit.reconcile import Reconciled
 from vdp.errors import CallerError, Finding
 from vdp.job.load import Job, load_job
-from vdp.numbering.chain import Ranges
 from vdp.numbering.entry import AGAIN, EXTRA, Event
 from vdp.numbering.ledger import Ledger
 from vdp.plan.numbering import numbering_of
@@ -85,10 +84,7 @@ class Recorder:
         indexes = [
             index_of(self.report, series, name, piece.piece, piece.serials[nth], at) for at, piece in enumerate(made)
         ]
-        given = Ranges()
-        for entry in ledger.ranges(kept_as_of(self.report, name)):
-            if entry.run == origin_of(self.report):
-                given.add(entry.first, entry.last)
+        given = ledger.given(kept_as_of(self.report, name), origin_of(self.report))
         never = [piece for index, piece in zip(indexes, made, strict=True) if not given.hold(index, index)]
         if never:
             message = f"the ledger {ledger.shown} never gave {never[0].serials[nth]} to this run"
