@@ -181,6 +181,9 @@ class Frame:
                 )
             )
 
+        #: Lines that a text may have at the largest size.
+        self._limit = min(1, self._scales[0].holds) if style.one_line else self._scales[0].holds
+
     def _dots_per_unit(self, size: float) -> float:
         """Dots in a thousandth of an em."""
         return size * self._dpi / 72000
@@ -211,7 +214,7 @@ class Frame:
             extent = wording.measure(values) if wording.usable else None
         except RowRefused:
             extent = None  # `_choose` finds every reason
-        if extent is None or not extent.fits(scale.room, min(1, scale.holds) if self._style.one_line else scale.holds):
+        if extent is None or not extent.fits(scale.room, self._limit):
             self.check(woven(literals, values))
 
     def check(self, text: str) -> None:
@@ -227,7 +230,7 @@ class Frame:
     def _single(self, parts: list[str]) -> list[_Laid | None] | None:
         """Each paragraph a line at the largest size, where it is plain at first sight that it fits."""
         scale = self._scales[0]
-        if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds):
+        if len(parts) > self._limit:
             return None
         rows: list[_Laid | None] = []
         for part in parts:
@@ -244,19 +247,18 @@ class Frame:
     def _passes(self, parts: list[str]) -> bool:
         """Whether it is plain at first sight that the text fits: each paragraph a line, at the largest size."""
         scale = self._scales[0]
-        if len(parts) > (min(1, scale.holds) if self._style.one_line else scale.holds):
+        if len(parts) > self._limit:
             return False
-        for part in parts:
-            if part:
-                if len(part) * _NARROW > scale.room:
-                    return False
-                spelled = self._voice.line(part)
-                try:
-                    width = self._voice.measure(part) if spelled is None else spelled.width
-                except RowRefused:
-                    return False  # `_choose` finds every reason
-                if width > scale.room:
-                    return False
+        for part in filter(None, parts):
+            if len(part) * _NARROW > scale.room:
+                return False
+            spelled = self._voice.line(part)
+            try:
+                width = self._voice.measure(part) if spelled is None else spelled.width
+            except RowRefused:
+                return False  # `_choose` finds every reason
+            if width > scale.room:
+                return False
         return True
 
     def _choose(self, parts: list[str]) -> tuple[list[Row | None], _Scale]:
