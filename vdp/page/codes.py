@@ -53,7 +53,7 @@ def hear(symbol: SymbolLine, pixels: Bytes) -> Heard:
     graded = None
     if pixels.size <= MOST_DOTS:
         outcome = grade_symbol(pixels, symbol.symbology, best.text, PRESS, np.random.default_rng(SEED))
-        graded = None if "decode" in outcome.graded.grades else outcome.graded
+        graded = outcome.graded if outcome.module and not outcome.only_decoded else None
     return Heard(best.text, best.identifier, agrees, size, module, graded, PREDICTION if graded else "read, not graded")
 
 
