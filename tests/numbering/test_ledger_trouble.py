@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib.util
-import os
 import re
 import socket
 import sqlite3
@@ -20,6 +19,7 @@ import pytest
 from sqlalchemy import event
 from sqlalchemy.exc import DBAPIError, NoSuchModuleError, OperationalError
 
+from tests.permissions import permissions_hold
 from vdp.errors import CallerError
 from vdp.numbering import store
 from vdp.numbering.ledger import Ledger
@@ -81,20 +81,17 @@ def test_a_full_disk(tmp_path: Path, plain: Series) -> None:
 
 @contextmanager
 def anybody() -> Iterator[Path]:
-    """A folder made by us, entered by an account that may read but not write there."""
+    """A folder with a ledger, which may be read but not written."""
     with tempfile.TemporaryDirectory(prefix="vdp-ro-") as name:
         folder = Path(name)
         with opened(folder / "ledger.sqlite") as ledger:
             ledger.allocate(series(), 5, run="a", job="ferry")
         (folder / "ledger.sqlite").chmod(0o444)
         folder.chmod(0o555)
-        us = os.geteuid()
-        if us == 0:
-            os.seteuid(65534)
         try:
-            yield folder
+            with permissions_hold():
+                yield folder
         finally:
-            os.seteuid(us)
             folder.chmod(0o755)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 import resource
 import subprocess
 from collections.abc import Callable, Iterator
@@ -13,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.permissions import permissions_hold
 from tests.small import write_job
 from vdp.errors import CallerError
 from vdp.numbering.ledger import open_ledger
@@ -113,44 +113,25 @@ def test_files_that_may_not_grow(most: int, where: str, tmp_path: Path, whole: d
     assert files(job) == whole
 
 
-@contextmanager
-def somebody() -> Iterator[None]:
-    """Not the superuser, who may write everywhere."""
-    us = os.geteuid()
-    if us == 0:
-        os.seteuid(65534)
-    try:
-        yield
-    finally:
-        os.seteuid(us)
-
-
-def test_a_ledger_that_may_only_be_read(tmp_path_factory: pytest.TempPathFactory) -> None:
-    folder = tmp_path_factory.mktemp("given")
-    for each in (folder, *(part for part in folder.parents if part.name.startswith(("pytest-", "popen-")))):
-        each.chmod(0o755)
+def test_a_ledger_that_may_only_be_read(tmp_path: Path) -> None:
+    folder = tmp_path
     job = write_job(folder, records=RECORDS)
     assert run(job).ok
     before = kinds(job)
     (folder / "ledger.sqlite").chmod(0o444)
     (folder / "list.csv").write_text(RECORDS + "Zoe,en\n")
-    (folder / "out").chmod(0o777)
-    for path in (folder / "out").iterdir():
-        path.chmod(0o666)
-    with somebody(), pytest.raises(CallerError) as caught:
+    with permissions_hold(), pytest.raises(CallerError) as caught:
         run(job)
     assert "ledger" in caught.value.faults[0].where
     assert "cannot be" in caught.value.faults[0].message
     assert kinds(job) == before
 
 
-def test_a_folder_that_may_only_be_read(tmp_path_factory: pytest.TempPathFactory) -> None:
-    folder = tmp_path_factory.mktemp("locked")
+def test_a_folder_that_may_only_be_read(tmp_path: Path) -> None:
+    folder = tmp_path / "locked"
     job = write_job(folder, records=RECORDS)
-    for each in (folder, *(part for part in folder.parents if part.name.startswith(("pytest-", "popen-")))):
-        each.chmod(0o755)
     folder.chmod(0o555)
-    with somebody(), pytest.raises(CallerError) as caught:
+    with permissions_hold(), pytest.raises(CallerError) as caught:
         run(job)
     folder.chmod(0o755)
     assert str(folder) in caught.value.faults[0].where
