@@ -7,8 +7,9 @@ area the mark fills on the page *after* turning.  Nothing here knows PDF, fonts 
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, ClassVar, NamedTuple, Protocol
+from typing import Any, ClassVar, NamedTuple, Protocol, overload
 
 #: The process plates, in DeviceCMYK component order.
 PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
@@ -76,10 +77,10 @@ class Letters(Protocol):
 class Spelled:
     """Glyphs that follow from their letters alone; they are worked out where they are asked for.
 
-    `width` as in Glyphs.  Compared by identity.
+    `width` as in Glyphs.  Compared by identity.  `drawn` is whatever the one who draws it wants to keep with it.
     """
 
-    __slots__ = ("face", "letters", "text", "width")
+    __slots__ = ("drawn", "face", "letters", "text", "width")
 
     offsets: ClassVar[tuple[tuple[float, float], ...]] = ()
     rtl: ClassVar[bool] = False
@@ -89,6 +90,7 @@ class Spelled:
         self.face = letters.face
         self.text = text
         self.width = width
+        self.drawn: tuple[object, str] | None = None
 
     def _places(self, at: int) -> tuple[Any, ...]:
         text = self.text
@@ -128,6 +130,68 @@ class Line(NamedTuple):
     text: str
 
 
+class Stand:
+    """Where a column's lines begin: the first baseline's start as in Line, dots from line to line, `turn` as in the
+    mark.  Compared by identity: it keys caches."""
+
+    __slots__ = ("leading", "letters", "turn", "x", "y")
+
+    def __init__(self, letters: Letters, x: int, y: int, leading: int, turn: int) -> None:
+        self.letters, self.x, self.y, self.leading, self.turn = letters, x, y, leading, turn
+
+    def spot(self, nth: int) -> tuple[int, int]:
+        """The start of the line that has `nth` lines before it."""
+        down = nth * self.leading
+        match self.turn:
+            case 0:
+                return self.x, self.y - down
+            case 90:
+                return self.x + down, self.y
+            case 180:
+                return self.x, self.y + down
+            case _:
+                return self.x - down, self.y
+
+
+class Column(Sequence[Line]):
+    """Lines one under another that begin at the same edge, all of the same letters, one at least; empty ones have a
+    place, and are none of the sequence.  They are worked out where they are asked for: `text` has a line feed between
+    lines."""
+
+    __slots__ = ("stand", "text")
+
+    def __init__(self, stand: Stand, text: str) -> None:
+        self.stand, self.text = stand, text
+
+    def __bool__(self) -> bool:
+        return True
+
+    def _lines(self) -> list[Line]:
+        stand = self.stand
+        return [
+            Line(*stand.spot(nth), (Spelled(stand.letters, text, _measured(stand.letters, text)),), text)
+            for nth, text in enumerate(self.text.split("\n"))
+            if text
+        ]
+
+    @overload
+    def __getitem__(self, at: int) -> Line: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Line]: ...
+    def __getitem__(self, at: int | slice) -> Line | list[Line]:
+        return self._lines()[at]
+
+    def __iter__(self) -> Iterator[Line]:
+        return iter(self._lines())
+
+    def __len__(self) -> int:
+        return sum(map(bool, self.text.split("\n")))
+
+
+def _measured(letters: Letters, text: str) -> float:
+    return sum(letters.place(text[at : at + 2])[1] for at in range(len(text)))
+
+
 class TextMark(NamedTuple):
     """Set text.  `size` is the type size in points."""
 
@@ -136,7 +200,7 @@ class TextMark(NamedTuple):
     box: Box
     turn: int
     size: float
-    lines: tuple[Line, ...]
+    lines: Sequence[Line]
 
 
 class Matrix(NamedTuple):

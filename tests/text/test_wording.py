@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -36,7 +38,7 @@ value = st.one_of(
 )
 
 
-def drawn(lines: tuple[Line, ...]) -> list[object]:
+def drawn(lines: Sequence[Line]) -> list[object]:
     """What is printed, glyph by glyph: pieces may be cut otherwise."""
     return [(line.x, line.y, line.text, [glyph for part in line.glyphs for glyph in glyphs_of(part)]) for line in lines]
 

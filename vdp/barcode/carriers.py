@@ -160,9 +160,12 @@ def read_back(symbology: str, text: str, form: Form = PLAIN) -> str:
 
 def identifier(symbology: str, text: str, form: Form = PLAIN) -> str:
     """The ISO/IEC 15424 identifier that a reader reports with it; "" for four-state codes, which have none."""
-    if symbology in FOUR_STATE:
-        return ""
-    return KNOWN[symbology].identifier(read_back(symbology, text, form))
+    return identifier_of(symbology, read_back(symbology, text, form))
+
+
+def identifier_of(symbology: str, told: str) -> str:
+    """The same from what `read_back` gave."""
+    return "" if symbology in FOUR_STATE else KNOWN[symbology].identifier(told)
 
 
 class Encoder:

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import accumulate
+from pathlib import Path
 from typing import NamedTuple
 
 from vdp.barcode import carriers
@@ -17,8 +18,8 @@ from vdp.compose.fit import frame_of, micro_glyphs, payload, picture, wording
 from vdp.compose.human import guard_marks, human_marks
 from vdp.errors import OurBug, RowRefused
 from vdp.job.context import Context
+from vdp.job.template import Template
 from vdp.marks import (
-    Bars,
     Box,
     FillMark,
     FormMark,
@@ -35,6 +36,7 @@ from vdp.plan.build import Plan, paper_ink
 from vdp.plan.page import spot_on_page
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep
 from vdp.plan.symbols import box_of, extent
+from vdp.text import Frame
 
 
 class Accepted(NamedTuple):
@@ -70,98 +72,113 @@ class Piece(NamedTuple):
     symbols: list[Symbol]
 
 
-class _Waiting(NamedTuple):
-    """A symbol whose modules are still to be encoded, and where its mark goes."""
+class _Job(NamedTuple):
+    """A record at work on one side: what its templates see, where the side's marks go, and the piece."""
 
+    context: Context
     marks: list[Mark]
-    at: int
-    step: SymbolStep
-    data: str
+    piece: Piece
 
 
 def compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
     """Composes records that the first pass has accepted.  Raises OurBug if one of them cannot be set after all."""
+    try:
+        return _compose(plan, batch)
+    except RowRefused as refused:
+        if len(batch) > 1:
+            return [piece for record in batch for piece in compose(plan, [record])]
+        raise OurBug(f"row {batch[0].row} was accepted and then refused: {refused}") from refused
+
+
+def _compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
+    """A step at a time for all records: what a step knows of itself is looked at once."""
     pieces: list[Piece] = []
-    waiting: dict[str, list[_Waiting]] = {}
+    fronts: list[_Job] = []
+    backs: list[_Job] = []
     for record in batch:
         context = plan.job.context(record.values, record.serials, record.row)
         piece = Piece(record.nth, record.row, context.language, record.serials, [], [], [])
-        try:
-            for side, marks in enumerate((piece.front, piece.back)):
-                for step in plan.sides[side].steps:
-                    _add(plan, step, context, side, marks, piece.symbols, waiting)
-        except RowRefused as refused:
-            raise OurBug(f"row {record.row} was accepted and then refused: {refused}") from refused
         pieces.append(piece)
-    for group in waiting.values():
-        _encode(plan, group)
+        fronts.append(_Job(context, piece.front, piece))
+        backs.append(_Job(context, piece.back, piece))
+    for side, jobs in enumerate((fronts, backs)):
+        for step in plan.sides[side].steps:
+            _add(plan, step, side, jobs)
     return pieces
 
 
-def _add(
-    plan: Plan,
-    step: Step,
-    context: Context,
-    side: int,
-    marks: list[Mark],
-    symbols: list[Symbol],
-    waiting: dict[str, list[_Waiting]],
-) -> None:
+def _add(plan: Plan, step: Step, side: int, jobs: list[_Job]) -> None:
     if isinstance(step, FormStep):
-        marks.append(FormMark(step.asset, step.asset))
+        form = FormMark(step.asset, step.asset)
+        for _, marks, _ in jobs:
+            marks.append(form)
         return
-    if step.when is not None and not step.when.holds(context):
-        return
+    if step.when is not None:
+        jobs = [job for job in jobs if step.when.holds(job.context)]
     match step:
         case TextStep():
-            template, frame = wording(step, context), frame_of(plan, step, context.language)
-            if template.literals:
-                setting = frame.fill(template.literals, template.values(context))
-            else:
-                setting = frame.set(template.render(context))
-            if setting.lines:
-                marks.append(TextMark(step.name, step.ink, step.box, step.style.turn, setting.size, setting.lines))
+            _texts(plan, step, jobs)
         case SymbolStep():
-            data = payload(step, context)
-            waiting.setdefault(step.name, []).append(_Waiting(marks, len(marks), step, data))
-            box = _symbol_box(plan, step, data)
-            marks.append(
-                SymbolMark(
-                    step.name,
-                    step.ink,
-                    box,
-                    step.turn,
-                    step.module,
-                    step.quiet,
-                    step.height,
-                    _BLANK,
-                    step.state,
-                    step.reduction,
-                )
-            )
-            marks.extend(human_marks(plan, step, data, box))
-            told = carriers.read_back(step.carrier, data, step.form)
-            identifier = carriers.identifier(step.carrier, data, step.form)
-            plate = step.ink.spot or "Black"
-            symbols.append(Symbol(step.name, step.symbology, identifier, plate, side, box, told))
+            _symbols(plan, step, side, jobs)
         case ImageStep():
-            path = picture(plan, step, context)
-            if path is not None:
-                marks.append(_image(step, f"image:{path}", plan.pictures[path]))
+            _images(plan, step, jobs)
         case MicroStep():
-            marks.extend(_micro(plan, step, context))
+            for context, marks, _ in jobs:
+                marks.extend(_micro(plan, step, context))
         case FixedStep():
-            marks.extend(step.marks)
+            for _, marks, _ in jobs:
+                marks.extend(step.marks)
 
 
-_BLANK = Bars(())
+def _texts(plan: Plan, step: TextStep, jobs: list[_Job]) -> None:
+    name, ink, box, turn = step.name, step.ink, step.box, step.style.turn
+    settled: dict[str, tuple[Template, Frame, bool]] = {}
+    for context, marks, _ in jobs:
+        language = context.language
+        if language in settled:
+            template, frame, known = settled[language]
+        else:
+            template, frame = wording(step, context), frame_of(plan, step, language)
+            known = frame.knows(template.literals)
+            settled[language] = template, frame, known
+        if known:
+            setting = frame.fill(template.literals, template.values(context))
+        else:
+            setting = frame.set(template.render(context))
+        if setting.lines:
+            marks.append(TextMark(name, ink, box, turn, setting.size, setting.lines))
 
 
-def _symbol_box(plan: Plan, step: SymbolStep, data: str) -> Box:
-    """Matrices have one size for the job; a linear code is as long as its own payload makes it."""
-    if step.height or step.state is not None:
-        return box_of(step, *extent(step, carriers.need(step.carrier, data, step.form)))
-    return box_of(step, *extent(step, step.fixed or plan.needs[step.name]))
+def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
+    """Encodes the payloads of one step for the whole batch."""
+    carrier, form, ink = step.carrier, step.form, step.ink
+    need = step.fixed or plan.needs[step.name]
+    plate = ink.spot or "Black"
+    # Matrices have one size for the job; a linear code is as long as its own payload makes it.
+    size = None if step.height or step.state is not None else box_of(step, *extent(step, need))
+    every = [payload(step, job.context) for job in jobs]
+    for (_, marks, piece), data, shape in zip(jobs, every, _encoder(carrier, need, form).encode(every), strict=True):
+        box = size or box_of(step, *extent(step, carriers.need(carrier, data, form)))
+        marks.append(
+            SymbolMark(
+                step.name,
+                ink,
+                box,
+                step.turn,
+                step.module,
+                step.quiet,
+                step.height,
+                shape,
+                step.state,
+                step.reduction,
+            )
+        )
+        if step.human is not None:
+            marks.extend(human_marks(plan, step, data, box))
+            marks.extend(guard_marks(step, data, box, shape))
+        told = carriers.read_back(carrier, data, form)
+        identifier = carriers.identifier_of(carrier, told)
+        piece.symbols.append(Symbol(step.name, step.symbology, identifier, plate, side, box, told))
 
 
 @lru_cache(maxsize=64)
@@ -169,17 +186,14 @@ def _encoder(carrier: str, need: int, form: carriers.Form) -> carriers.Encoder:
     return carriers.Encoder(carrier, need, form)
 
 
-def _encode(plan: Plan, group: list[_Waiting]) -> None:
-    """Encodes the payloads of one step for the whole batch and puts the shapes into their marks."""
-    step = group[0].step
-    need = step.fixed or plan.needs[step.name]
-    shapes = _encoder(step.carrier, need, step.form).encode([w.data for w in group])
-    for place, shape in zip(group, shapes, strict=True):
-        mark = place.marks[place.at]
-        if not isinstance(mark, SymbolMark):
-            raise OurBug(f"{step.name}: a symbol's place holds another mark")
-        place.marks[place.at] = mark._replace(shape=shape)
-        place.marks.extend(guard_marks(step, place.data, mark.box, shape))
+def _images(plan: Plan, step: ImageStep, jobs: list[_Job]) -> None:
+    known: dict[Path, ImageMark] = {}
+    for context, marks, _ in jobs:
+        path = picture(plan, step, context)
+        if path is not None:
+            if path not in known:
+                known[path] = _image(step, f"image:{path}", plan.pictures[path])
+            marks.append(known[path])
 
 
 def _image(step: ImageStep, asset: str, pixels: tuple[int, int]) -> ImageMark:

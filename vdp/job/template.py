@@ -9,8 +9,9 @@ A template of text, fields and series alone is filled in directly; every other o
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
+from operator import itemgetter
 from typing import Any
 
 from jinja2 import TemplateSyntaxError, nodes
@@ -84,7 +85,7 @@ class Template(_Compiled):
     series.
     """
 
-    __slots__ = ("_parts", "_wanted", "constant", "literals")
+    __slots__ = ("_format", "_parts", "_pick", "constant", "literals")
 
     def __init__(self, text: str, where: str, checked: Checked, tree: nodes.Template) -> None:
         super().__init__(text, where, checked, tree)
@@ -92,8 +93,7 @@ class Template(_Compiled):
         self.constant: str | None = None
         if self._parts is not None and all(source is None for source, _ in self._parts):
             self.constant = "".join(part for _, part in self._parts)
-        #: Source and name of each value.
-        self._wanted: list[tuple[int, str]] = []
+        wanted: list[tuple[int, str]] = []
         self.literals: tuple[str, ...] = ()
         if self._parts is not None and self.constant is None:
             literals = [""]
@@ -101,15 +101,16 @@ class Template(_Compiled):
                 if source is None:
                     literals[-1] += part
                 else:
-                    self._wanted.append((source, part))
+                    wanted.append((source, part))
                     literals.append("")
             self.literals = tuple(literals)
+        self._pick = _picker(wanted)
+        self._format = "%s".join(literal.replace("%", "%%") for literal in self.literals)
 
-    def values(self, context: Context) -> list[str]:
+    def values(self, context: Context) -> tuple[str, ...]:
         """What stands between the `literals`, which are not (), however long it is.  Raises RowRefused."""
-        sources = (context.values, context.serials)
         try:
-            return [sources[source][name] for source, name in self._wanted]
+            return self._pick(context)
         except KeyError:
             self._present(context)
             raise
@@ -121,9 +122,8 @@ class Template(_Compiled):
         if self._parts is None:
             text = self._filled(context)
         else:
-            sources = (context.values, context.serials)
             try:
-                text = "".join([part if source is None else sources[source][part] for source, part in self._parts])
+                text = self._format % self._pick(context)
             except KeyError:
                 self._present(context)
                 raise
@@ -190,6 +190,25 @@ def _expression(source: str) -> nodes.Template:
     tree.set_environment(ENVIRONMENT)
     tree.set_lineno(1)
     return tree
+
+
+def _picker(wanted: Sequence[tuple[int, str]]) -> Callable[[Context], tuple[str, ...]]:
+    """What takes those values, of a source (0 the fields, 1 the serials) and a name each, out of a record."""
+    names = [name for _, name in wanted]
+    if len(names) > 1 and not any(source for source, _ in wanted):
+        of_fields = itemgetter(*names)
+        return lambda context: of_fields(context.values)
+    if len(names) == 1:
+        (name,) = names
+        if wanted[0][0]:
+            return lambda context: (context.serials[name],)
+        return lambda context: (context.values[name],)
+
+    def pick(context: Context) -> tuple[str, ...]:
+        sources = (context.values, context.serials)
+        return tuple([sources[source][name] for source, name in wanted])
+
+    return pick
 
 
 def _guarded(parse: Callable[[], nodes.Template], where: str) -> nodes.Template:

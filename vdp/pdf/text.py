@@ -12,7 +12,7 @@ from struct import pack
 from typing import NamedTuple
 from unicodedata import normalize
 
-from vdp.marks import Glyphs, Letters, Spelled, Stretch, TextMark
+from vdp.marks import Column, Glyphs, Letters, Spelled, Stretch, TextMark
 from vdp.pdf.objects import number_text
 
 #: Face → glyph id of the source font → the text it stands for ("" where none is known).
@@ -50,15 +50,30 @@ class _Odd(NamedTuple):
     spoken: bool
 
 
+#: From a line to the next of a column (ISO 32000-1, table 108).
+_NEXT = ">]TJ T*[<"
+
+
 class _Codes(dict[str, str]):
-    """Fragments of one letter before another, and of one letter at the end; bounded by the letters there are."""
+    """Fragments of one letter before another, and of one letter at the end of its line; bounded by the letters there
+    are."""
 
     def __init__(self, letters: Letters, note: Callable[[str, int, str], None]) -> None:
         super().__init__()
         self._letters = letters
         self._note = note
 
+    def of(self, text: str) -> str:
+        """The fragment of a text."""
+        return f"{''.join(map(self.__getitem__, map(add, text, text[1:])))}{self[text[-1]]}"
+
     def __missing__(self, pair: str) -> str:
+        if pair[0] == "\n":
+            text = self[pair] = _NEXT if pair == "\n\n" else ""
+            return text
+        if pair[-1] == "\n":
+            text = self[pair] = self[pair[0]] + _NEXT
+            return text
         gid, advance, natural = self._letters.place(pair)
         self._note(self._letters.face, gid, pair[0])
         kern = "" if advance == natural else f">{number_text(natural - advance, 2)}<"
@@ -87,6 +102,8 @@ class Typist:
         size = self._sizes.get(mark.size)
         if size is None:
             size = self._sizes[mark.size] = number_text(mark.size * self._scale, 4)
+        if isinstance(mark.lines, Column):
+            return self._column(mark.lines, size)
         turn = _TURNS[mark.turn]
         parts = ["BT\n"]
         current, body = "", ""
@@ -100,7 +117,12 @@ class Typist:
                 before = glyphs
             elif glyphs is not before:
                 plain = self._plain.get(face, _NONE)
-                fragments = [plain.get(part) or self._plainly(part, face) for part in glyphs]
+                fragments = [
+                    self._spell(part)
+                    if isinstance(part, Spelled) and part.face == face
+                    else plain.get(part) or self._plainly(part, face)
+                    for part in glyphs
+                ]
                 if "" in fragments:
                     current = self._unusual(parts, f"{turn} {x} {y} Tm", size, current, glyphs, text)
                     continue
@@ -113,13 +135,35 @@ class Typist:
         parts.append("ET\n")
         return "".join(parts)
 
+    def _column(self, column: Column, size: str) -> str:
+        """A text object of lines one under another."""
+        stand, text = column.stand, column.text
+        start = f"BT\n{self._fonts[stand.letters.face]} {size} Tf\n"
+        place = f"{_TURNS[stand.turn]} {stand.x} {stand.y} Tm"
+        shown = f"[<{self._coded(stand.letters, text)}>]TJ\n"
+        if "\n" not in text:
+            return f"{start}{place}{shown}ET\n"
+        if "<>" in shown:
+            shown = shown.replace("[<>]TJ", "").replace("<>", "")
+        return f"{start}{stand.leading} TL {place}{shown}ET\n"
+
     def _spell(self, part: Spelled) -> str:
-        """The fragment of letters, in whatever document the like is drawn."""
-        codes = self._codes.get(part.letters)
+        """The fragment of letters, kept with them."""
+        codes = self._codes.get(part.letters) or self._codes_of(part.letters)
+        drawn = part.drawn
+        if drawn is None or drawn[0] is not codes:
+            # Another document's fragment would be the same, but its glyphs were noted there.
+            drawn = part.drawn = (codes, codes.of(part.text))
+        return drawn[1]
+
+    def _coded(self, letters: Letters, text: str) -> str:
+        return self._codes_of(letters).of(text)
+
+    def _codes_of(self, letters: Letters) -> _Codes:
+        codes = self._codes.get(letters)
         if codes is None:
-            codes = self._codes[part.letters] = _Codes(part.letters, self._note_one)
-        text = part.text
-        return f"{''.join(map(codes.__getitem__, map(add, text, text[1:])))}{codes[text[-1]]}"
+            codes = self._codes[letters] = _Codes(letters, self._note_one)
+        return codes
 
     def _note_one(self, face: str, gid: int, text: str) -> None:
         known = self.glyphs.setdefault(face, {})
@@ -128,17 +172,13 @@ class Typist:
     def _plainly(self, glyphs: Stretch, face: str) -> str:
         """The fragment of glyphs in that face that stand on the line, one a character in the order of the text; ""
         where that is not so."""
-        if glyphs.face != face:
+        if glyphs.face != face or isinstance(glyphs, Spelled):
             return ""
-        if isinstance(glyphs, Spelled):
-            text = self._spell(glyphs)
-        elif glyphs.offsets or glyphs.rtl or "" in glyphs.clusters or "".join(glyphs.clusters) != glyphs.text:
+        if glyphs.offsets or glyphs.rtl or "" in glyphs.clusters or "".join(glyphs.clusters) != glyphs.text:
             return ""
-        else:
-            self._note(glyphs)
-            text = _level(glyphs)
+        self._note(glyphs)
         self._make_room()
-        self._plain.setdefault(face, {})[glyphs] = text
+        text = self._plain.setdefault(face, {})[glyphs] = _level(glyphs)
         return text
 
     def _make_room(self) -> None:
@@ -179,12 +219,12 @@ class Typist:
         return current
 
     def _fragment(self, glyphs: Stretch, size: str) -> _Odd:
+        if isinstance(glyphs, Spelled):
+            return _Odd(self._spell(glyphs), spoken=False)
         plain = self._plain.setdefault(glyphs.face, {})
         text = plain.get(glyphs)
         if text is not None:
             return _Odd(text, spoken=False)
-        if isinstance(glyphs, Spelled):
-            return _Odd(self._plainly(glyphs, glyphs.face), spoken=False)
         odd = self._odd.get((glyphs, size))
         if odd is not None:
             return odd

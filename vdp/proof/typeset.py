@@ -60,7 +60,7 @@ class Typesetter:
         box = (0, 0, max(1, int(width * _DPI / 72)), _TALL)
         style = Style(PLAIN, size, leading=leading)
         try:
-            return self._setter.set(text, style, "und", box).lines
+            return tuple(self._setter.set(text, style, "und", box).lines)
         except RowRefused:
             # One word longer than the line: it is cut between signs.
             half = len(text) // 2

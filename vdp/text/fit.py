@@ -15,12 +15,13 @@ from itertools import chain
 from typing import Literal, NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.marks import Box, Line, Stretch
+from vdp.marks import Box, Column, Letters, Line, Stand, Stretch
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
 from vdp.text.endless import Endless
 from vdp.text.faces import Faces
 from vdp.text.kept import Kept
 from vdp.text.languages import read_language
+from vdp.text.passage import Words, joined, lines
 from vdp.text.rows import Row, fill, order, text_of, whole
 from vdp.text.shape import Shaper
 from vdp.text.voice import Paragraph, Voice
@@ -73,7 +74,7 @@ class Setting(NamedTuple):
     """Text as set: the size it came to, in points, and its lines."""
 
     size: float
-    lines: tuple[Line, ...]
+    lines: Sequence[Line]
 
 
 class Setter:
@@ -181,14 +182,21 @@ class Frame:
                 )
             )
 
-        #: Lines that a text may have at the largest size.
+        #: Lines that a text may have at the largest size, and how long.
         self._limit = min(1, self._scales[0].holds) if style.one_line else self._scales[0].holds
+        self._room = self._scales[0].room
+        #: Whether lines that read from left to right begin at the same edge.
+        self._leads = style.align == "left" or (style.align == "start" and not voice.rtl)
+        self._stands: dict[tuple[Letters, int], Stand] = {}
 
     def _dots_per_unit(self, size: float) -> float:
         """Dots in a thousandth of an em."""
         return size * self._dpi / 72000
 
     def set(self, text: str) -> Setting:
+        column = self._column(text)
+        if column is not None:
+            return Setting(self._scales[0].size, column)
         parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
         rows = self._single(parts)
         if rows is not None:
@@ -196,16 +204,33 @@ class Frame:
         chosen, scale = self._choose(parts)
         return Setting(scale.size, self._place(list(map(_laid, chosen)), scale))
 
+    def knows(self, literals: tuple[str, ...]) -> bool:
+        """Whether `fill` has less to do than `set`."""
+        return bool(literals) and self._wordings[literals].usable
+
     def fill(self, literals: tuple[str, ...], values: Sequence[str]) -> Setting:
         """`set` of the literals with the values between them."""
         wording = self._wordings[literals]
-        paragraph = wording.fill(values) if wording.usable else None
-        if paragraph is not None:
-            scale = self._scales[0]
-            rows = self._fill([paragraph], scale)
+        words = wording.fill(values) if wording.usable and not self._style.one_line else None
+        if words is not None:
+            rows = self._broken(words, self._scales[0])
             if rows is not None:
-                return Setting(scale.size, self._place(list(map(_laid, rows)), scale))
+                return Setting(self._scales[0].size, self._place(rows, self._scales[0]))
         return self.set(woven(literals, values))
+
+    def _broken(self, words: Sequence[Words], scale: _Scale) -> list[_Laid | None] | None:
+        """Lines of a paragraph, or None where all of it has to be looked at."""
+        found = lines(words, scale.room, scale.holds)
+        if found is None:
+            return None
+        rtl = bool(self._voice.rtl)
+        rows: list[_Laid | None] = []
+        for line in found:
+            cut = joined(line, rtl=rtl)
+            if cut is None or cut.width > scale.room:
+                return None
+            rows.append(_Laid(cut.glyphs, cut.text, cut.width, rtl))
+        return rows
 
     def check_filled(self, literals: tuple[str, ...], values: Sequence[str]) -> None:
         """`check` of the literals with the values between them."""
@@ -219,13 +244,27 @@ class Frame:
 
     def check(self, text: str) -> None:
         """Raises RowRefused when the text cannot be set."""
-        if text not in self._checked:
+        if text not in self._checked and (not self._leads or not self._voice.column(text, self._limit, self._room)):
             parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
             if not self._passes(parts):
                 self._choose(parts)
             if len(self._checked) >= _CHECKED:
                 self._checked.clear()
             self._checked.add(text)
+
+    def _column(self, text: str) -> Column | None:
+        """Each paragraph a line at the largest size, all of the same letters, from the same edge."""
+        spelled = self._voice.column(text, self._limit, self._room) if self._leads else None
+        if spelled is None:
+            return None
+        letters, text = spelled
+        lines = 0 if self._style.valign == "top" else text.count("\n")
+        stand = self._stands.get((letters, lines))
+        if stand is None:
+            scale = self._scales[0]
+            x, y = self._spot(0, self._down(scale, lines + 1))
+            stand = self._stands[letters, lines] = Stand(letters, x, y, scale.leading, self._style.turn)
+        return Column(stand, text)
 
     def _single(self, parts: list[str]) -> list[_Laid | None] | None:
         """Each paragraph a line at the largest size, where it is plain at first sight that it fits."""
@@ -288,10 +327,14 @@ class Frame:
             return None
         return rows
 
+    def _down(self, scale: _Scale, lines: int) -> int:
+        """Dots from the first line's side of the box to its baseline."""
+        spare = self._across - scale.ascent - scale.descent - scale.leading * (lines - 1)
+        return scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[self._style.valign]
+
     def _place(self, rows: list[_Laid | None], scale: _Scale) -> tuple[Line, ...]:
         style = self._style
-        spare = self._across - scale.ascent - scale.descent - scale.leading * (len(rows) - 1)
-        down = scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[style.valign]
+        down = self._down(scale, len(rows))
         unit = self._dots_per_unit(scale.size)
         lines = []
         for row in rows:

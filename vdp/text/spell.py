@@ -60,10 +60,14 @@ class Speller:
         self.advances = _Advances(self)
         self._advance = self.advances.__getitem__
 
+    def measured(self, text: str) -> float:
+        """The width of a text; LookupError where HarfBuzz must be asked, and of no text."""
+        return sum(map(self._advance, map(add, text, text[1:])), self._advance(text[-1]))
+
     def spell(self, text: str) -> Spelled | None:
         """The glyphs of a text, or None when HarfBuzz must be asked."""
         try:
-            return Spelled(self, text, sum(map(self._advance, map(add, text, text[1:])), self._advance(text[-1])))
+            return Spelled(self, text, self.measured(text))
         except LookupError:
             return None
 

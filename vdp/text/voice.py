@@ -44,6 +44,15 @@ Runs = tuple[tuple[Run, int], ...]
 _STOPS = ".,:;!?)"
 
 
+def _isolated(line: str) -> str:
+    """What reads from left to right as a whole in a paragraph from right to left, without its isolate; a space where
+    that is not so.  Stops and numbers at the ends would belong to the paragraph's own direction (UAX #9, N1, N2, W7).
+    """
+    if line[:1] == _ISOLATE and line[-1:] == _POP:
+        return " " if line[1:2] in (" ", _POP) or line[-2] == " " else line[1:-1]
+    return line if not line or (line[0].isalpha() and line[-1].isalnum()) else " "
+
+
 class Piece:
     """Text that is never divided, with the spaces after it.
 
@@ -203,29 +212,51 @@ class Voice:
 
     def line(self, text: str) -> Spelled | None:
         """A text (not empty) in one line, where its letters can be spelled and read from left to right as a whole."""
-        if text[0] == _ISOLATE and text[-1] == _POP:
-            text = text[1:-1]
-            if not text or text[0] == " " or text[-1] == " ":
-                return None
-        elif self.rtl and not (text[0].isalpha() and text[-1].isalnum()):
-            # Stops and numbers at the ends would belong to the paragraph's own direction (UAX #9, N1, N2, W7).
-            return None
-        return self.spell(text)
+        if self.rtl or text[0] == _ISOLATE:
+            text = _isolated(text)
+        return None if text == " " else self.spell(text)
 
-    def spell(self, text: str) -> Spelled | None:
-        """A text that shows one script or none, and reads from left to right, where all of it can be spelled."""
+    def column(self, text: str, most: int, room: float) -> tuple[Speller, str] | None:
+        """What spells a text of at most `most` paragraphs that are each no wider than `room` as they stand, and read
+        from left to right as a whole; with the text as it is spelled, line feeds between them.  None where one is
+        wider, ends with a space, or has letters that another face, script or HarfBuzz has a say in."""
+        text = text.rstrip("\n")
+        lines = text.split("\n")
+        if len(lines) > most:
+            return None
+        if self.rtl:
+            lines = [_isolated(line) for line in lines]
+            text = "\n".join(lines)
+        found: Speller | None = None
+        for line in lines:
+            if line:
+                speller, width = self._spelt(line)
+                if speller is None or width > room or line[-1] == " " or (found is not None and speller is not found):
+                    return None
+                found = speller
+        return None if found is None else (found, text)
+
+    def _spelt(self, line: str) -> tuple[Speller | None, float]:
+        """What spells a line that shows one script or none, and its width; None where all of it cannot be spelled."""
         own = self._language.script
         scripts: tuple[str, ...] = ("Latn",)
         if own != "Latn":
             scripts = (own, "Latn")
-            if text.isascii():
-                scripts = ("Latn" if text.lower() != text.upper() else "Zyyy",)
+            if line.isascii():
+                scripts = ("Latn" if line.lower() != line.upper() else "Zyyy",)
         for script in scripts:
             speller = self._speller(script)
-            spelled = None if speller is None else speller.spell(text)
-            if spelled is not None:
-                return spelled
-        return None
+            if speller is not None:
+                try:
+                    return speller, speller.measured(line)
+                except LookupError:
+                    pass
+        return None, math.inf
+
+    def spell(self, text: str) -> Spelled | None:
+        """A text that shows one script or none, and reads from left to right, where all of it can be spelled."""
+        speller, width = self._spelt(text)
+        return None if speller is None else Spelled(speller, text, width)
 
     def pieces_of(self, text: str, *, closing: bool) -> list[Piece]:
         """Pieces of words as they stand in a paragraph from left to right: each with a space after it, but the last of

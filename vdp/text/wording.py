@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections.abc import Sequence
-from itertools import accumulate, chain
+from itertools import chain
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -18,7 +18,8 @@ from vdp.errors import RowRefused
 from vdp.text.bidi import find_levels
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
 from vdp.text.kept import Kept
-from vdp.text.voice import Paragraph, Piece, Voice
+from vdp.text.passage import Constant, Words
+from vdp.text.voice import Piece, Voice
 
 #: Fewer words than this between the fields are not worth it.
 _WORTH = 4
@@ -41,18 +42,13 @@ class Extent(NamedTuple):
 
 
 class _Part(NamedTuple):
-    """Pieces that every record has, and where the text of a chunk is that has a record's own; no such where `stop` is
+    """Words that every record has, and where the text of a chunk is that has a record's own; no such where `stop` is
     0."""
 
-    constant: list[Piece]
+    constant: Constant
     start: int
     stop: int
     levels: bytes
-
-
-class _Layout(NamedTuple):
-    parts: tuple[_Part, ...]
-    mixed: bool
 
 
 class _Signs(dict[int, str]):
@@ -86,10 +82,12 @@ class Wording:
             len(literals) > 1
             and every.count(" ") >= _WORTH
             and split_paragraphs(every) == [every]
+            and SOFT_HYPHEN not in every
             and all(" " in literal for literal in (*([first] if first else []), *middle))
         )
         self._literals = (*literals[:-1], last)
-        self._layouts: Kept[tuple[str, ...], _Layout | None] = Kept(self._lay_out, _LAYOUTS)
+        self._layouts: Kept[tuple[str, ...], tuple[_Part, ...] | None] = Kept(self._lay_out, _LAYOUTS)
+        self._shared: Kept[tuple[tuple[str, bytes], ...], Constant] = Kept(self._share, _LAYOUTS)
         if not self.usable:
             return
         try:
@@ -102,6 +100,7 @@ class Wording:
         self._width = sum(map(_width_of, pieces))
         self._widest = max(map(_width_of, pieces), default=0.0)
         self.usable = self._width != math.inf
+        self._constants = [Constant(words) for _, words, _ in self._parts]
 
     def _compile(self, first: str, middle: Sequence[str], last: str) -> None:
         """What of each literal belongs to the word before it, its own words, what belongs to the word after it."""
@@ -121,42 +120,48 @@ class Wording:
             return self._voice.read(text if closing else f"{text} ").pieces
         return self._voice.pieces_of(text, closing=closing)
 
-    def fill(self, values: Sequence[str]) -> Paragraph | None:
-        """The paragraph of a record."""
+    def fill(self, values: Sequence[str]) -> Sequence[Words] | None:
+        """The words of a record's paragraph, none of them empty."""
         voice = self._voice
         if voice.rtl:
             return self._fill_rtl(values)
-        (_, words, tail), *others = self._parts
-        pieces = words.copy()
+        (_, _, tail), *others = self._parts
+        found: list[Words] = [self._constants[0]]
         closing = len(values)
-        for nth, (value, (head, words, tail_after)) in enumerate(zip(values, others, strict=True), 1):
+        for nth, (value, (head, _, tail_after)) in enumerate(zip(values, others, strict=True), 1):
             if not value.isprintable():
                 return None
-            token = f"{tail}{value}{head}"
-            pieces += voice.pieces_of(token, closing=nth == closing and self._open)
-            pieces += words
+            own = Words(voice.pieces_of(f"{tail}{value}{head}", closing=nth == closing and self._open))
+            if own.sums[-1] == math.inf:
+                return None
+            found += (own, self._constants[nth])
             tail = tail_after
-        sums = list(accumulate(map(_width_of, pieces), initial=0.0))
-        return Paragraph(pieces, sums, False, False) if sums[-1] != math.inf else None
+        return found
 
-    def _fill_rtl(self, values: Sequence[str]) -> Paragraph | None:
+    def _fill_rtl(self, values: Sequence[str]) -> Sequence[Words] | None:
         """The same from right to left."""
-        signs = tuple([value.translate(_SIGNS) for value in values])
-        layout = self._layouts[signs]
-        if layout is None:
+        parts = self._layouts[tuple([value.translate(_SIGNS) for value in values])]
+        if parts is None:
             return None
         text = woven(self._literals, values)
-        pieces: list[Piece] = []
-        for constant, start, stop, levels in layout.parts:
-            pieces += constant
+        found: list[Words] = []
+        own: list[Piece] = []
+        for constant, start, stop, levels in parts:
+            if constant.pieces:
+                if own:
+                    found.append(Words(own))
+                    own = []
+                found.append(constant)
             if stop:
                 chunk = text[start:stop]
                 if not self._voice.stands_alone(chunk):
                     return None
-                pieces += self._voice.pieces_at((chunk, levels))
-        return Paragraph(pieces, list(accumulate(map(_width_of, pieces), initial=0.0)), layout.mixed, True)
+                own += self._voice.pieces_at((chunk, levels))
+        if own:
+            found.append(Words(own))
+        return found
 
-    def _lay_out(self, signs: tuple[str, ...]) -> _Layout | None:
+    def _lay_out(self, signs: tuple[str, ...]) -> tuple[_Part, ...] | None:
         """What follows from the classes of the values' characters; None where a value's neighbours matter for more."""
         if not all(map(str.isprintable, signs)):
             return None
@@ -166,18 +171,22 @@ class Wording:
         for literal, sign in zip(self._literals, (*signs, ""), strict=True):
             touched += bytes(len(literal)) + b"\1" * len(sign)
         parts: list[_Part] = []
-        constant: list[Piece] = []
+        chunks: list[tuple[str, bytes]] = []
         at = 0
         for chunk, own in self._voice.chunks(text, levels):
             start, at = at, at + len(chunk)
             if any(touched[start:at]):
-                parts.append(_Part(constant, start, at, own))
-                constant = []
+                parts.append(_Part(self._shared[tuple(chunks)], start, at, own))
+                chunks = []
             elif self._voice.stands_alone(chunk):
-                constant = [*constant, *self._voice.pieces_at((chunk, own))]
+                chunks.append((chunk, own))
             else:
                 return None
-        return _Layout((*parts, _Part(constant, 0, 0, b"")), any(levels)) if base else None
+        return (*parts, _Part(self._shared[tuple(chunks)], 0, 0, b"")) if base else None
+
+    def _share(self, chunks: tuple[tuple[str, bytes], ...]) -> Constant:
+        """Words that stand between values of many layouts."""
+        return Constant([*chain.from_iterable(map(self._voice.pieces_at, chunks))])
 
     def measure(self, values: Sequence[str]) -> Extent | None:
         """How far a record's paragraph may reach.  Raises RowRefused."""
