@@ -7,7 +7,6 @@ reason before anything is allotted or written.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
@@ -15,11 +14,11 @@ from vdp.compose.human import human_runs
 from vdp.compose.small import SmallType
 from vdp.errors import RowRefused
 from vdp.job.context import Context
-from vdp.job.template import Template
+from vdp.job.template import Condition, Template
 from vdp.marks import Stretch
 from vdp.pattern.microtext import fill
 from vdp.plan.build import Plan
-from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, Step, SymbolStep, TextStep
+from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, SymbolStep, TextStep
 from vdp.plan.symbols import box_of, extent, need_of
 from vdp.text import Frame
 
@@ -27,77 +26,144 @@ from vdp.text import Frame
 Probe = Callable[[Path], tuple[int, int]]
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
-    """What a record that can be set asks for: the need of each symbol drawn, and the pictures it uses."""
+class Fit(NamedTuple):
+    """What a record that can be set asks for: the need of each symbol drawn, and the pictures it uses.
+
+    `columns` is whether each text that may be a column is one, which saves the second pass a look.
+    """
 
     needs: Mapping[str, int]
     pictures: Mapping[Path, tuple[int, int]]
+    columns: bool = False
 
 
 def fit(plan: Plan, context: Context, probe: Probe, small: SmallType | None = None) -> Fit:
     """Tries one record.  Raises RowRefused with every reason, each naming the layout item.  `small` judges small type
     where that is still to be done."""
-    reasons: list[str] = []
-    needs: dict[str, int] = {}
-    pictures: dict[Path, tuple[int, int]] = {}
-    for step in plan.steps():
-        if isinstance(step, FormStep):
-            continue
-        try:
-            if step.when is not None and not step.when.holds(context):
+    return Fitting(plan, probe, small).fit(context)
+
+
+#: Tries one step with one record, and tells a symbol's need, a picture and its size, or that a text is no column.
+_Try = Callable[[Context], "int | tuple[Path, tuple[int, int]] | bool | None"]
+
+
+class Fitting:
+    """What tries records one after the other."""
+
+    def __init__(self, plan: Plan, probe: Probe, small: SmallType | None = None) -> None:
+        self._plan, self._probe, self._small = plan, probe, small
+        self._tries: list[tuple[str, Condition | None, _Try]] = [
+            (step.name, step.when, self._try_of(step)) for step in plan.steps() if not isinstance(step, FormStep)
+        ]
+
+    def fit(self, context: Context) -> Fit:
+        """As the function of that name."""
+        reasons: list[str] = []
+        needs: dict[str, int] = {}
+        pictures: dict[Path, tuple[int, int]] = {}
+        columns = True
+        for name, when, attempt in self._tries:
+            try:
+                if when is not None and not when.holds(context):
+                    continue
+                found = attempt(context)
+            except RowRefused as refused:
+                reasons.extend(_named(name, reason) for reason in refused.reasons)
                 continue
-            _try(plan, step, context, probe, small, needs, pictures)
-        except RowRefused as refused:
-            reasons.extend(_named(step.name, reason) for reason in refused.reasons)
-    if reasons:
-        raise RowRefused(reasons)
-    return Fit(needs, pictures)
+            if found is None:
+                continue
+            if found is False:
+                columns = False
+            elif isinstance(found, int):
+                needs[name] = found
+            else:
+                pictures[found[0]] = found[1]
+        if reasons:
+            raise RowRefused(reasons)
+        return Fit(needs, pictures, columns)
+
+    def _try_of(self, step: FixedStep | TextStep | SymbolStep | ImageStep | MicroStep) -> _Try:
+        match step:
+            case TextStep():
+                return self._text(step)
+            case SymbolStep():
+                return self._symbol(step)
+            case ImageStep():
+                return self._image(step)
+            case MicroStep():
+                return self._micro(step)
+            case FixedStep():
+                return lambda _: None
+
+    def _text(self, step: TextStep) -> _Try:
+        small = self._small
+        if small is not None and not small.is_small(step.style.least or step.style.size):
+            small = None
+        settled: dict[str, tuple[Template, Frame, bool]] = {}
+
+        def attempt(context: Context) -> bool | None:
+            known = settled.get(context.language) or settled.setdefault(
+                context.language, worded(self._plan, step, context)
+            )
+            template, frame, woven = known
+            column = None
+            if woven:
+                frame.check_filled(template.literals, template.values(context))
+            elif not frame.check(template.render(context)) and frame.leads:
+                column = False
+            if small is not None:
+                small.text(step.name, *frame.set(template.render(context)))
+            return column
+
+        return attempt
+
+    def _symbol(self, step: SymbolStep) -> _Try:
+        plan, small, dpi = self._plan, self._small, self._plan.page.dpi
+        human = step.human
+        if human is None:
+            return lambda context: need_of(step, payload(step, context), dpi)
+        if small is not None and not small.is_small(human.size):
+            small = None
+
+        def attempt(context: Context) -> int:
+            data = payload(step, context)
+            need = need_of(step, data, dpi)
+            for _, glyphs in human_runs(plan, step, data, box_of(step, *extent(step, need))):
+                if small is not None:
+                    small.note(step.name, glyphs, human.size)
+            return need
+
+        return attempt
+
+    def _image(self, step: ImageStep) -> _Try:
+        def attempt(context: Context) -> tuple[Path, tuple[int, int]] | None:
+            path = picture(self._plan, step, context)
+            return None if path is None else (path, self._probe(path))
+
+        return attempt
+
+    def _micro(self, step: MicroStep) -> _Try:
+        plan, small = self._plan, self._small
+        if small is not None and not small.is_small(step.size):
+            small = None
+
+        def attempt(context: Context) -> None:
+            glyphs = micro_glyphs(plan, step, context)[0]
+            if small is not None:
+                small.note(step.name, glyphs, step.size)
+
+        return attempt
 
 
 def _named(name: str, reason: str) -> str:
     return reason if reason.startswith(name) else f"{name}: {reason}"
 
 
-def _try(
-    plan: Plan,
-    step: Step,
-    context: Context,
-    probe: Probe,
-    small: SmallType | None,
-    needs: dict[str, int],
-    pictures: dict[Path, tuple[int, int]],
-) -> None:
-    match step:
-        case TextStep():
-            _try_text(plan, step, context, small)
-        case SymbolStep():
-            data = payload(step, context)
-            need = needs[step.name] = need_of(step, data, plan.page.dpi)
-            if step.human is not None:
-                for _, glyphs in human_runs(plan, step, data, box_of(step, *extent(step, need))):
-                    if small is not None and small.is_small(step.human.size):
-                        small.note(step.name, glyphs, step.human.size)
-        case ImageStep():
-            path = picture(plan, step, context)
-            if path is not None:
-                pictures[path] = probe(path)
-        case MicroStep():
-            glyphs = micro_glyphs(plan, step, context)[0]
-            if small is not None and small.is_small(step.size):
-                small.note(step.name, glyphs, step.size)
-        case FixedStep() | FormStep():
-            pass
-
-
-def _try_text(plan: Plan, step: TextStep, context: Context, small: SmallType | None) -> None:
+def worded(plan: Plan, step: TextStep, context: Context) -> tuple[Template, Frame, bool]:
+    """What sets a step's text in the record's language, and whether its words between the fields are known
+    beforehand.  Raises RowRefused."""
     template, frame = wording(step, context), frame_of(plan, step, context.language)
-    if template.literals:
-        frame.check_filled(template.literals, template.values(context))
-    else:
-        frame.check(template.render(context))
-    if small is not None and small.is_small(step.style.least or step.style.size):
-        small.text(step.name, *frame.set(template.render(context)))
+    return template, frame, frame.knows(template.literals)
 
 
 def frame_of(plan: Plan, step: TextStep, language: str) -> Frame:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from vdp.barcode import carriers
-from vdp.compose.fit import frame_of, micro_glyphs, payload, picture, wording
+from vdp.compose.fit import micro_glyphs, payload, picture, worded
 from vdp.compose.human import guard_marks, human_marks
 from vdp.errors import OurBug, RowRefused
 from vdp.job.context import Context
@@ -40,12 +40,16 @@ from vdp.text import Frame
 
 
 class Accepted(NamedTuple):
-    """A record that has its number: `nth` counts pieces from 0, `row` is its record number in the input."""
+    """A record that has its number: `nth` counts pieces from 0, `row` is its record number in the input.
+
+    `columns` as the first pass has found it; what is composed does not depend on it.
+    """
 
     nth: int
     row: int
     values: Mapping[str, str]
     serials: Mapping[str, str]
+    columns: bool = False
 
 
 class Symbol(NamedTuple):
@@ -73,11 +77,13 @@ class Piece(NamedTuple):
 
 
 class _Job(NamedTuple):
-    """A record at work on one side: what its templates see, where the side's marks go, and the piece."""
+    """A record at work on one side: what its templates see, where the side's marks go, the piece; `columns` as in
+    Accepted."""
 
     context: Context
     marks: list[Mark]
     piece: Piece
+    columns: bool
 
 
 def compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
@@ -99,8 +105,8 @@ def _compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
         context = plan.job.context(record.values, record.serials, record.row)
         piece = Piece(record.nth, record.row, context.language, record.serials, [], [], [])
         pieces.append(piece)
-        fronts.append(_Job(context, piece.front, piece))
-        backs.append(_Job(context, piece.back, piece))
+        fronts.append(_Job(context, piece.front, piece, record.columns))
+        backs.append(_Job(context, piece.back, piece, record.columns))
     for side, jobs in enumerate((fronts, backs)):
         for step in plan.sides[side].steps:
             _add(plan, step, side, jobs)
@@ -110,7 +116,7 @@ def _compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
 def _add(plan: Plan, step: Step, side: int, jobs: list[_Job]) -> None:
     if isinstance(step, FormStep):
         form = FormMark(step.asset, step.asset)
-        for _, marks, _ in jobs:
+        for _, marks, _, _ in jobs:
             marks.append(form)
         return
     if step.when is not None:
@@ -123,26 +129,26 @@ def _add(plan: Plan, step: Step, side: int, jobs: list[_Job]) -> None:
         case ImageStep():
             _images(plan, step, jobs)
         case MicroStep():
-            for context, marks, _ in jobs:
+            for context, marks, _, _ in jobs:
                 marks.extend(_micro(plan, step, context))
         case FixedStep():
-            for _, marks, _ in jobs:
+            for _, marks, _, _ in jobs:
                 marks.extend(step.marks)
 
 
 def _texts(plan: Plan, step: TextStep, jobs: list[_Job]) -> None:
     name, ink, box, turn = step.name, step.ink, step.box, step.style.turn
     settled: dict[str, tuple[Template, Frame, bool]] = {}
-    for context, marks, _ in jobs:
+    for context, marks, _, columns in jobs:
         language = context.language
         if language in settled:
             template, frame, known = settled[language]
         else:
-            template, frame = wording(step, context), frame_of(plan, step, language)
-            known = frame.knows(template.literals)
-            settled[language] = template, frame, known
+            template, frame, known = settled[language] = worded(plan, step, context)
         if known:
             setting = frame.fill(template.literals, template.values(context))
+        elif columns and frame.leads:
+            setting = frame.assumed(template.render(context))
         else:
             setting = frame.set(template.render(context))
         if setting.lines:
@@ -157,7 +163,7 @@ def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
     # Matrices have one size for the job; a linear code is as long as its own payload makes it.
     size = None if step.height or step.state is not None else box_of(step, *extent(step, need))
     every = [payload(step, job.context) for job in jobs]
-    for (_, marks, piece), data, shape in zip(jobs, every, _encoder(carrier, need, form).encode(every), strict=True):
+    for (_, marks, piece, _), data, shape in zip(jobs, every, _encoder(carrier, need, form).encode(every), strict=True):
         box = size or box_of(step, *extent(step, carriers.need(carrier, data, form)))
         marks.append(
             SymbolMark(
@@ -188,7 +194,7 @@ def _encoder(carrier: str, need: int, form: carriers.Form) -> carriers.Encoder:
 
 def _images(plan: Plan, step: ImageStep, jobs: list[_Job]) -> None:
     known: dict[Path, ImageMark] = {}
-    for context, marks, _ in jobs:
+    for context, marks, _, _ in jobs:
         path = picture(plan, step, context)
         if path is not None:
             if path not in known:

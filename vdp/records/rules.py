@@ -48,27 +48,31 @@ class _Check:
 
     def reasons(self, value: str, row: int) -> list[str]:
         """Why the value is unfit, in whole sentences.  An empty value breaks no rule but `required`."""
-        name, rule = quote(self.name), self.rule
+        rule = self.rule
         if not value or value.isspace():
-            return [f"Field {name} is required but empty."] if rule.required else []
+            return [f"Field {quote(self.name)} is required but empty."] if rule.required else []
         found = []
         if rule.length is not None and not rule.length[0] <= len(value) <= rule.length[1]:
             least, most = rule.length
             allowed = str(least) if least == most else f"{least} to {most}"
-            found.append(f"Field {name} has {len(value)} characters, allowed are {allowed}.")
+            found.append(f"Field {quote(self.name)} has {len(value)} characters, allowed are {allowed}.")
         if self.pattern is not None:
             if len(value) > PATTERN_LIMIT:
-                found.append(f"Field {name} is too long to try its pattern on (over {PATTERN_LIMIT} characters).")
+                found.append(
+                    f"Field {quote(self.name)} is too long to try its pattern on (over {PATTERN_LIMIT} characters)."
+                )
             elif self.pattern.fullmatch(value) is None:
-                found.append(f"Field {name} is {quote(value)}, which does not match {self.pattern.pattern}.")
+                found.append(
+                    f"Field {quote(self.name)} is {quote(value)}, which does not match {self.pattern.pattern}."
+                )
         if self.choices and value not in self.choices:
             some = ", ".join(quote(choice) for choice in self.choices[:8])
             more = ", …" if len(self.choices) > 8 else ""
-            found.append(f"Field {name} is {quote(value)}, allowed are {some}{more}.")
+            found.append(f"Field {quote(self.name)} is {quote(value)}, allowed are {some}{more}.")
         if rule.date is not None and not _is_date(value, rule.date):
-            found.append(f"Field {name} is {quote(value)}, which is no date written as {rule.date}.")
+            found.append(f"Field {quote(self.name)} is {quote(value)}, which is no date written as {rule.date}.")
         if rule.unique and (first := self.seen.first(value, row)) != row:
-            found.append(f"Field {name} is {quote(value)}, as in row {first}; it must be unique.")
+            found.append(f"Field {quote(self.name)} is {quote(value)}, as in row {first}; it must be unique.")
         return found
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from vdp.compose.fit import fit
+from vdp.compose.fit import Fitting
 from vdp.compose.piece import Accepted
 from vdp.compose.small import SmallType
 from vdp.errors import CallerError, Finding, OurBug, RowRefused
@@ -39,6 +39,8 @@ class Intake:
     refused: list[tuple[Row, list[str]]] = field(default_factory=list)
     warnings: list[Finding] = field(default_factory=list)
     languages: Counter[str] = field(default_factory=Counter)
+    #: By place, whether each text that may be a column is one (see `Accepted`).
+    columns: bytearray = field(default_factory=bytearray)
     #: Serials of the first and the last accepted record.
     ends: tuple[dict[str, str], dict[str, str]] = ({}, {})
 
@@ -49,7 +51,8 @@ class Intake:
         for row in self.table.rows():
             if row.row in refused:
                 continue
-            yield Accepted(index, row.row, row.values, numbers.of(index, row.values, row.row))
+            serials = numbers.of(index, row.values, row.row)
+            yield Accepted(index, row.row, row.values, serials, bool(self.columns[index]))
             index += 1
         if index != self.pieces:
             raise OurBug(f"the second reading gave {index} records, the first {self.pieces}")
@@ -74,6 +77,7 @@ def take_in(
     ]
     if faults:
         raise CallerError(faults)
+    fitting = Fitting(plan, probe, small)
     needs: dict[str, int] = {}
     pictures: dict[Path, tuple[int, int]] = {}
     for row in table.rows():
@@ -85,7 +89,7 @@ def take_in(
                 serials = numbers.judge(intake.pieces, row.values, row.row)
                 try:
                     context = job.context(row.values, serials, row.row)
-                    found = fit(plan, context, probe, small)
+                    found = fitting.fit(context)
                 except RowRefused:
                     numbers.refuse()
                     raise
@@ -97,6 +101,7 @@ def take_in(
                 refused_now(Finding("rows-refused", f"row {row.row}", "; ".join(refusals)))
         else:
             intake.pieces += 1
+            intake.columns.append(found.columns)
             intake.ends = (intake.ends[0] or serials, serials)
             intake.languages[context.language] += 1
             for name, need in found.needs.items():

@@ -186,12 +186,17 @@ class Frame:
         self._limit = min(1, self._scales[0].holds) if style.one_line else self._scales[0].holds
         self._room = self._scales[0].room
         #: Whether lines that read from left to right begin at the same edge.
-        self._leads = style.align == "left" or (style.align == "start" and not voice.rtl)
+        self.leads = style.align == "left" or (style.align == "start" and not voice.rtl)
         self._stands: dict[tuple[Letters, int], Stand] = {}
 
     def _dots_per_unit(self, size: float) -> float:
         """Dots in a thousandth of an em."""
         return size * self._dpi / 72000
+
+    def assumed(self, text: str) -> Setting:
+        """`set` of a text that `check` found to be a column."""
+        spelled = self._voice.assumed(text)
+        return self.set(text) if spelled is None else Setting(self._scales[0].size, self._stood(*spelled))
 
     def set(self, text: str) -> Setting:
         column = self._column(text)
@@ -242,22 +247,25 @@ class Frame:
         if extent is None or not extent.fits(scale.room, self._limit):
             self.check(woven(literals, values))
 
-    def check(self, text: str) -> None:
-        """Raises RowRefused when the text cannot be set."""
-        if text not in self._checked and (not self._leads or not self._voice.column(text, self._limit, self._room)):
+    def check(self, text: str) -> bool:
+        """Whether the text is a column at first sight.  Raises RowRefused when it cannot be set."""
+        if self.leads and self._voice.column(text, self._limit, self._room):
+            return True
+        if text not in self._checked:
             parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
             if not self._passes(parts):
                 self._choose(parts)
             if len(self._checked) >= _CHECKED:
                 self._checked.clear()
             self._checked.add(text)
+        return False
 
     def _column(self, text: str) -> Column | None:
         """Each paragraph a line at the largest size, all of the same letters, from the same edge."""
-        spelled = self._voice.column(text, self._limit, self._room) if self._leads else None
-        if spelled is None:
-            return None
-        letters, text = spelled
+        spelled = self._voice.column(text, self._limit, self._room) if self.leads else None
+        return None if spelled is None else self._stood(*spelled)
+
+    def _stood(self, letters: Letters, text: str) -> Column:
         lines = 0 if self._style.valign == "top" else text.count("\n")
         stand = self._stands.get((letters, lines))
         if stand is None:

@@ -26,6 +26,8 @@ from vdp.text.languages import Language
 from vdp.text.shape import Run, Shaper
 from vdp.text.spell import Speller
 
+_LATIN = ("Latn",)
+
 _UNPRINTED = frozenset(BREAK_SPACES + SOFT_HYPHEN)
 
 #: What makes a stretch read from left to right whatever stands around it, and what ends it (UAX #9).
@@ -236,16 +238,24 @@ class Voice:
                 found = speller
         return None if found is None else (found, text)
 
+    def assumed(self, text: str) -> tuple[Speller, str] | None:
+        """What `column` gave for a text that it took for one."""
+        text = text.rstrip("\n")
+        if self.rtl:
+            text = text.replace(_ISOLATE, "").replace(_POP, "")
+        speller, _ = self._spelt(text.lstrip("\n").partition("\n")[0])
+        return None if speller is None else (speller, text)
+
     def _spelt(self, line: str) -> tuple[Speller | None, float]:
         """What spells a line that shows one script or none, and its width; None where all of it cannot be spelled."""
         own = self._language.script
-        scripts: tuple[str, ...] = ("Latn",)
-        if own != "Latn":
-            scripts = (own, "Latn")
-            if line.isascii():
-                scripts = ("Latn" if line.lower() != line.upper() else "Zyyy",)
+        scripts: tuple[str, ...]
+        if own == "Latn" or (line.isascii() and line.lower() != line.upper()):
+            scripts = _LATIN
+        else:
+            scripts = ("Zyyy",) if line.isascii() else (own, "Latn")
         for script in scripts:
-            speller = self._speller(script)
+            speller = self._spellers[script] if script in self._spellers else self._speller(script)
             if speller is not None:
                 try:
                     return speller, speller.measured(line)
