@@ -17,6 +17,8 @@ from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
 from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.run.sealed import Sealed
 
+#: What entries raise that `verify_chain` tells of.
+UNREADABLE = (ValueError, TypeError, ArithmeticError, AttributeError)
 #: Events that a reprint leaves in the ledger.
 _COPIES = (AGAIN, "voided", "made_good", "replaced")
 
@@ -52,7 +54,7 @@ def read_book(ledger: Ledger, sealed: Sequence[Sealed]) -> Book:
         for entry in ledger.entries():
             book.entries += 1
             _take(book, entry, wanted, heads)
-    except (ValueError, TypeError, ArithmeticError, AttributeError):  # of an entry that verify_chain tells of
+    except UNREADABLE:
         book.readable = False
     return book
 

@@ -18,7 +18,7 @@ from vdp.numbering.chain import Ranges
 from vdp.numbering.entry import AGAIN, ALLOCATED, Entry, Head
 from vdp.numbering.ledger import open_ledger
 from vdp.run.desk import Desk
-from vdp.run.ledgers import Book, homes_of, overlaps, read_book
+from vdp.run.ledgers import UNREADABLE, Book, homes_of, overlaps, read_book
 from vdp.run.sealed import Sealed
 from vdp.run.sealing import DATA
 
@@ -65,12 +65,16 @@ def trace(places: Sequence[str], sealed: Sequence[Sealed], register: Register, d
             broken = ledger.verify_chain(_heads(own))
             several = f"{book.shown}: " if len(books) > 1 else ""
             traced.findings += [replace(each, where=several + each.where) for each in broken]
-            if not book.readable:
-                traced.unchecked.append(f"what ledger {book.shown} knows of these numbers: its entries cannot be read")
     traced.findings += found
-    for each, home in zip(sealed, homes, strict=True):
-        if each.claims is not None and home is not None and home.readable:
-            traced.findings += _run(each, each.claims, home, register)
+    for book in books:
+        try:
+            own = [each for each, home in zip(sealed, homes, strict=True) if home is book and book.readable]
+            judged = [each for one in own if one.claims is not None for each in _run(one, one.claims, book, register)]
+            traced.findings += judged
+        except UNREADABLE:
+            book.readable = False
+        if not book.readable:
+            traced.unchecked.append(f"what ledger {book.shown} knows of these numbers: its entries cannot be read")
     traced.findings += overlaps(books)
     _sum_up(traced, [book for book in books if book.readable], register)
     return traced
