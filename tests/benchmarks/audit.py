@@ -77,7 +77,7 @@ def main() -> None:
             audit = audit_runs(
                 folders,
                 key=home / "press.key.public",
-                ledger=None,
+                ledgers=[],
                 decode=False,
                 workers=1,
                 out=home / "filed",

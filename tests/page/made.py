@@ -76,13 +76,13 @@ def house_for(
         found = audit_runs(
             [home / "out"],
             key=home / "press.key.public",
-            ledger=str(home / "ledger.sqlite"),
+            ledgers=[str(home / "ledger.sqlite")],
             decode=False,
             workers=1,
             out=None,
             screen=Screen(io.StringIO()),
         )
-        auditing = Auditing(found, str(home / "ledger.sqlite"))
+        auditing = Auditing(found, (str(home / "ledger.sqlite"),))
     job = None if audited else load_job(home / "job.yaml")
     gate = Gate(password, chance=counting(), now=clock)
     signing = None if audited else Signing(home / "job.yaml", None, home / "out", desk_of("tester"), key, "A. Marsh")

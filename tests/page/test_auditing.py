@@ -158,9 +158,7 @@ def test_a_broken_ledger_is_told(copy: Path) -> None:
 def test_without_a_ledger_the_page_says_what_it_needs(sealed: Path) -> None:
     house, log, clock = house_for(sealed, audited=True)
     assert house.auditing is not None
-    bare = type(house)(
-        house.gate, house.slots, house.cookie, house.say, type(house.auditing)(house.auditing.audit, None)
-    )
+    bare = type(house)(house.gate, house.slots, house.cookie, house.say, type(house.auditing)(house.auditing.audit, ()))
     with client_of((bare, log, clock)) as at:
         at.come_in()
         assert "No ledger was named" in at.get("/account").text
@@ -173,7 +171,7 @@ def test_what_the_line_read_stands_beside_the_account(sealed: Path, tmp_path: Pa
     told = reconcile_run(sealed / "out", reads, out=None, finished=True, screen=Screen(io.StringIO()))
     house, log, clock = house_for(sealed, audited=True)
     assert house.auditing is not None
-    more = type(house.auditing)(house.auditing.audit, house.auditing.ledger, (told,))
+    more = type(house.auditing)(house.auditing.audit, house.auditing.ledgers, (told,))
     with client_of((type(house)(house.gate, house.slots, house.cookie, house.say, more), log, clock)) as at:
         at.come_in()
         text = at.get("/account").text

@@ -55,6 +55,23 @@ def test_comments_are_pinned_taken_back_and_returned(copy: Path) -> None:
         assert "seal" not in "\n".join(at.log)
 
 
+def test_earlier_answers_stay_readable_and_a_changed_one_is_told(copy: Path) -> None:
+    with client_of(house_for(copy, key=key_in(copy))) as at:
+        at.come_in()
+        at.post("/sign/answer", decision="returned", name="A. Marsh", seen=seen(at), words="too dark")
+        for decision, words in (("returned", "still too dark"), ("approved", "")):
+            assert "2 earlier answers" not in at.get("/sign").text
+            at.post("/sign/answer", decision=decision, name="A. Marsh", seen=seen(at), words=words)
+        text = at.get("/sign").text
+        assert "2 earlier answers" in text
+        order = [text.index(words) for words in ("Approved by A. Marsh", "still too dark", "the job: too dark")]
+        assert order == sorted(order)
+        assert "Its signature does not hold" not in text
+        place = copy / "approval.json"
+        place.write_text(place.read_text("utf-8").replace('"time": "2', '"time": "3', 1), "utf-8")
+        assert at.get("/sign").text.count("Its signature does not hold") == 1
+
+
 def test_what_is_not_pinned(copy: Path) -> None:
     with client_of(house_for(copy, key=key_in(copy))) as at:
         at.come_in()

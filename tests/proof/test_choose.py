@@ -142,3 +142,48 @@ def test_a_job_without_languages_has_no_reason_of_language(tmp_path: Path) -> No
     path = write_job(tmp_path, job=job, layout=layout)
     found = expect(path, records=None, screen=SCREEN).choose(SCREEN, sample=0)
     assert [each.reasons for each in found.pieces] == [("the first piece",), ("the last piece",)]
+
+
+BRANCHED = """\
+  - name: line
+    text:
+      en: "{% if gift == 'yes' %}gift{% elif gift == 'no' %}none{% else %}{{ 'long' if name else 'short' }}{% endif %}"
+      el: "{% if gift == 'yes' %}δώρο{% else %}κανένα{% endif %}"
+    box: [4 mm, 30 mm, 30 mm, 4 mm]
+    size: 7 pt
+"""
+
+
+def branched(folder: Path, rows: list[str]) -> Expected:
+    path = write_job(folder, layout=FRONT + BRANCHED + BACK, records="\n".join(["name,lang,gift", *rows]) + "\n")
+    return expect(path, records=None, screen=SCREEN)
+
+
+def test_conditions_inside_texts_show_both_outcomes_in_each_wording(tmp_path: Path) -> None:
+    """A branch that a record never comes to has no outcome: piece 1 is not asked whether the gift is 'no'."""
+    rows = ["Anna,en,yes", "Bo,en,yes", "Νίκος,el,no", "Cy,en,no", "Di,en,maybe", "Ελένη,el,yes", "Ed,en,no"]
+    choice = chosen(branched(tmp_path, rows))
+    told = {piece: [each for each in said if each.startswith("line")] for piece, said in reasons(choice).items()}
+    assert told == {
+        1: ["line (en): gift == 'yes' is true"],
+        2: [],  # the shortest text in hello
+        3: ["line (el): gift == 'yes' is false"],
+        4: ["line (en): gift == 'yes' is false", "line (en): gift == 'no' is true"],
+        5: ["line (en): gift == 'no' is false", "line (en): name is true"],
+        6: ["line (el): gift == 'yes' is true"],
+        7: [],  # the last piece
+    }
+    assert choice.notes == ("line (en): name is always true, so its other outcome cannot be shown.",)
+
+
+def test_one_sided_conditions_are_told_once_and_too_many_are_counted(tmp_path: Path) -> None:
+    choice = chosen(branched(tmp_path, ["Anna,en,yes", "Bo,en,no", "Νίκος,el,yes", "Di,en,maybe"]), most=1)
+    assert choice.notes == (
+        "line (en): name is always true, so its other outcome cannot be shown.",
+        "line (el): gift == 'yes' is always true, so its other outcome cannot be shown.",
+        "5 outcomes of conditions inside texts are not shown: they would take more than 1 pieces.",
+    )
+    told = [piece for piece, said in reasons(choice).items() if any(each.startswith("line") for each in said)]
+    assert told == [1]
+    never = chosen(branched(tmp_path, ["Anna,en,yes", "Bo,en,yes"]))
+    assert "line (en): gift == 'no' is never asked, so its other outcome cannot be shown." in never.notes

@@ -70,7 +70,7 @@ def audited(home: Path, *names: str, ledger: bool = True, decode: bool = False, 
     return audit_runs(
         [home / name for name in names],
         key=home / "press.key.public",
-        ledger=str(home / "ledger.sqlite") if ledger else None,
+        ledgers=[str(home / "ledger.sqlite")] if ledger else [],
         decode=decode,
         workers=1,
         out=out,
@@ -131,7 +131,7 @@ def test_what_is_filed_says_what_was_done_and_what_was_not(tmp_path: Path) -> No
         "by": "anna",
         "time": "2026-03-01T12:30:00+00:00",
         "key": (home / "press.key.public").read_text().strip(),
-        "ledger": str(home / "ledger.sqlite"),
+        "ledgers": [str(home / "ledger.sqlite")],
     }
     assert [run["copy"] for run in told["runs"]] == [1, 2]
     (numbers,) = told["runs"][0]["numbers"]
@@ -175,7 +175,7 @@ def test_a_long_audit_tells_how_far_it_is(tmp_path: Path) -> None:
     audit_runs(
         [home / "out"],
         key=home / "press.key.public",
-        ledger=None,
+        ledgers=[],
         decode=False,
         workers=1,
         out=None,

@@ -138,6 +138,46 @@ def test_whatever_has_changed_is_named_and_nothing_is_made(
     assert not before or (home / "ledger.sqlite").read_bytes() == before, "a number was taken"
 
 
+def test_what_changed_is_told_before_a_record_is_tried(
+    home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An earlier run's folder stays as it is, and no row is read, whatever is known to have changed by then."""
+    assert run(home, capsys)[0] == 0
+    before = {path.name: path.read_bytes() for path in (home / "out").iterdir()}
+
+    def never(*_: object) -> None:
+        raise AssertionError("a row was tried")
+
+    monkeypatch.setattr("vdp.run.take_in", never)
+    repaint(home)
+    edit("list.csv", "Bo,en", "Bo,fr")(home)  # no wording in that language: it would be set aside
+    edit("layout.yaml", "Dear {{", "Hello {{")(home)
+    code, found = run(home, capsys)
+    assert code == 2
+    for words in ("layout layout.yaml: changed", "records list.csv: the list changed", "images face.png: this picture"):
+        assert words in said(found)
+    assert {path.name: path.read_bytes() for path in (home / "out").iterdir()} == before
+
+
+def test_numbers_with_parts_of_records_are_held_once_they_are_known(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Before the first pass such serials are not known, only where the numbers begin."""
+    said_job = JOB.replace("prefix: V", 'prefix: "{{ lang }}-"')
+    assert "{{ lang }}" in said_job
+    write_job(tmp_path, job=said_job)
+    make_key(tmp_path / "customer.key")
+    key = ["--key", str(tmp_path / "customer.key"), *NAME]
+    assert answer(tmp_path, capsys, "--approve", *key)[0] == 0
+    assert run(tmp_path, capsys)[0] == 0
+    take = JOB.replace("job: Small", "job: Other").replace("prefix: V", 'prefix: "{{ lang }}-"')
+    other = write_job(tmp_path / "other", job=f"{take}ledger: {tmp_path / 'ledger.sqlite'}\n")
+    (tmp_path / "ledger.sqlite").unlink(missing_ok=True)
+    assert run_job(other, records=None, out=None, workers=1, screen=SCREEN).ok
+    code, found = run(tmp_path, capsys)
+    assert (code, "were approved, and the run would begin 3 numbers later" in said(found)) == (2, True)
+
+
 def test_numbers_that_move_while_the_run_is_made_are_not_taken(
     home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -249,14 +289,19 @@ def test_a_file_that_is_no_answer_at_all(home: Path, capsys: pytest.CaptureFixtu
         read_answer(b" " * 10_000_001)
     (home / "approval.json").unlink()
     (home / "approval.json").mkdir()
-    assert "cannot be read" in said(run(home, capsys)[1])
+    assert "cannot be read: Is a directory (name the file that holds the approval)" in said(run(home, capsys)[1])
 
 
-def test_any_changed_byte_is_found(home: Path) -> None:
+@pytest.mark.parametrize(("answers", "step"), [(1, 1), (2, 13)])
+def test_any_changed_byte_is_found(home: Path, capsys: pytest.CaptureFixture[str], answers: int, step: int) -> None:
     job, path, key = load_job(home / "job.yaml"), home / "approval.json", home / "customer.key.public"
+    if answers == 2:
+        assert answer(home, capsys, "--approve", "--key", str(home / "customer.key"), *NAME)[0] == 0
+        told = json.loads(path.read_bytes())
+        path.write_text(json.dumps(told, separators=(",", ":"), ensure_ascii=False), "utf-8")
     assert read_approval(job, None, key).checked
     before = path.read_bytes()
-    for at in range(len(before)):
+    for at in range(0, len(before), step):
         path.write_bytes(before[:at] + bytes([before[at] ^ 1]) + before[at + 1 :])
         with pytest.raises(CallerError):
             read_approval(job, None, key)
@@ -337,6 +382,70 @@ def test_a_returned_proof_is_no_approval(home: Path, capsys: pytest.CaptureFixtu
     # Approved after all, in its place.
     assert answer(home, capsys, "--approve", *key)[0] == 0
     assert run(home, capsys)[0] == 0
+
+
+def test_every_answer_is_kept_and_says_which_it_follows(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The file of one answer is read as before; the second has the first behind it, signed as it was."""
+    path, other = home / "approval.json", ["--key", str(home / "other.key"), "--name", "B. Ito"]
+    first = json.loads(path.read_bytes())
+    assert "earlier" not in first
+    assert "follows" not in first["approval"]
+    assert answer(home, capsys, "--return", "--comment", "too pale", *other)[0] == 0
+    key = ["--key", str(home / "customer.key"), *NAME]
+    assert answer(home, capsys, "--approve", *key)[0] == 0
+    told = read_answer(path.read_bytes())
+    assert [(one.answer.name, one.answer.decision, one.holds) for one in (*told.earlier, told)] == [
+        ("A. Marsh", "approved", True),
+        ("B. Ito", "returned", True),
+        ("A. Marsh", "approved", True),
+    ]
+    assert told.earlier[0].as_json() == first
+    assert told.earlier[1].answer.follows == told.earlier[0].sha256
+    assert told.answer.follows == told.earlier[1].sha256
+    assert run(home, capsys)[0] == 0
+
+
+def taken_out(told: dict[str, Any]) -> None:
+    del told["earlier"][0]
+
+
+def all_taken_out(told: dict[str, Any]) -> None:
+    del told["earlier"]
+
+
+def turned_round(told: dict[str, Any]) -> None:
+    told["earlier"].reverse()
+
+
+def signed_again(told: dict[str, Any]) -> None:
+    told["earlier"][1]["signature"] = "00" * 64
+
+
+def no_list(told: dict[str, Any]) -> None:
+    told["earlier"] = {"0": told["earlier"][0]}
+
+
+@pytest.mark.parametrize("change", [taken_out, all_taken_out, turned_round, signed_again, no_list])
+def test_earlier_answers_cannot_be_changed(
+    home: Path, capsys: pytest.CaptureFixture[str], change: Callable[[dict[str, Any]], None]
+) -> None:
+    key = ["--key", str(home / "customer.key"), *NAME]
+    for words in (["--return", "--comment", "too pale"], ["--approve"]):
+        assert answer(home, capsys, *words, *key)[0] == 0
+    tampered(home, change)
+    code, found = run(home, capsys)
+    assert code == 2
+    assert "is no approval" in said(found)
+
+
+def test_a_file_of_answers_has_an_end(
+    home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = (home / "approval.json").read_bytes()
+    monkeypatch.setattr("vdp.run.signoff.MOST", len(before) + 100)
+    code, found = answer(home, capsys, "--approve", "--key", str(home / "customer.key"), *NAME)
+    assert (code, "2 answers are more than one file holds (move it away, and keep it" in said(found)) == (2, True)
+    assert (home / "approval.json").read_bytes() == before
 
 
 def test_only_what_was_seen_is_approved(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -127,7 +127,7 @@ class Attacked:
         return audit_runs(
             [self.folder(name) for name in folders or ("out",)],
             key=self.key,
-            ledger=None if ledger is None else str(self.home / ledger),
+            ledgers=[] if ledger is None else [str(self.home / ledger)],
             decode=decode,
             workers=1,
             out=None,

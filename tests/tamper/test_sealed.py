@@ -205,7 +205,7 @@ def test_an_audit_in_full_of_a_hostile_file_ends_with_findings(name: str, copy: 
         audit = audit_runs(
             [copy / "out"],
             key=copy / "press.key.public",
-            ledger=str(copy / "ledger.sqlite"),
+            ledgers=[str(copy / "ledger.sqlite")],
             decode=True,
             workers=1,
             out=None,

@@ -64,7 +64,7 @@ class Audit:
     figures: list[tuple[str, str]] = field(default_factory=list)
     unchecked: list[str] = field(default_factory=list)
     key: str = ""
-    ledger: str = ""
+    ledgers: tuple[str, ...] = ()
     auditor: str = ""
     time: str = ""
 
@@ -76,7 +76,12 @@ class Audit:
         return {
             "ok": self.ok,
             "vdp": __version__,
-            "audited": {"by": self.auditor, "time": self.time, "key": self.key or None, "ledger": self.ledger or None},
+            "audited": {
+                "by": self.auditor,
+                "time": self.time,
+                "key": self.key or None,
+                "ledgers": list(self.ledgers),
+            },
             "runs": [run.as_dict() for run in self.runs],
             "pieces": self.pieces,
             "serials": self.serials,

@@ -65,7 +65,7 @@ def _facts(audit: Audit) -> Iterator[tuple[str, str]]:
     yield "Audited", f"{audit.time} by {audit.auditor or 'nobody named'}"
     yield "Program", f"vdp {__version__}"
     yield "Public key", audit.key or "none was given: who sealed these runs is not known"
-    yield "Ledger", audit.ledger or "none was named"
+    yield ("Ledger" if len(audit.ledgers) < 2 else "Ledgers"), "; ".join(audit.ledgers) or "none was named"
     yield "Pieces", f"{audit.pieces:,} in {len(audit.runs):,} folders"
     yield "Serials", f"{audit.serials:,}, {audit.serials_unique:,} different, {audit.reprinted:,} of them on reprints"
     yield "Pages read", f"{audit.pages:,}"

@@ -16,6 +16,7 @@ from vdp.cli.words import FINDINGS, GOOD, AsJson, Host, Operator, Password, Port
 @app.command(
     epilog=examples(
         "vdp audit spring/out summer/out --key press.key.public --out filed",
+        "vdp audit spring/out gala/out --key press.key.public --ledger spring.sqlite --ledger gala.sqlite",
         "vdp audit out --key press.key.public --prove TL27-000017Q --out proof",
         "vdp audit out --key press.key.public --ledger ledger.sqlite --serve",
         "vdp audit --proof proof/proof.json --key press.key.public",
@@ -27,7 +28,8 @@ def audit(
     ] = None,
     key: Annotated[Path | None, typer.Option("--key", metavar="PUBLIC", help="The public key of who seals.")] = None,
     ledger: Annotated[
-        str | None, typer.Option("--ledger", metavar="URL", help="Look at this ledger's chain too.")
+        list[str] | None,
+        typer.Option("--ledger", metavar="URL", help="Look at this ledger too, again where jobs have several."),
     ] = None,
     decode: Annotated[bool, typer.Option("--decode/--no-decode", help="Read the finished pages again.")] = True,
     out: Annotated[
@@ -63,7 +65,7 @@ def audit(
         serve_audit(
             folders,
             key=key,
-            ledger=ledger,
+            ledgers=ledger or [],
             reads=reads,
             decode=decode,
             workers=workers,
@@ -78,7 +80,7 @@ def audit(
     found = audit_runs(
         folders,
         key=key,
-        ledger=ledger,
+        ledgers=ledger or [],
         decode=decode,
         workers=workers,
         out=out,

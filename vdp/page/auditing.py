@@ -133,20 +133,23 @@ async def history(request: Request) -> Response:
 
 
 def _entries(house: House, run: Run, nth: int, line: PieceLine) -> tuple[list[tuple[str, Entry]], str]:
-    """What the ledger tells of a piece's numbers, by series; and why it tells nothing."""
-    ledger = house.auditing.ledger if house.auditing is not None else None
-    if ledger is None:
+    """What the ledgers tell of a piece's numbers, by series; and why they tell nothing."""
+    ledgers = house.auditing.ledgers if house.auditing is not None else ()
+    if not ledgers:
         return [], "No ledger was named when this page was started: --ledger."
     series = (run.shelf.told.get("ledger") or {}).get("series") or {}
     desk, found, why = desk_of(), list[tuple[str, Entry]](), ""
     try:
-        with open_ledger(ledger, operator=desk.operator, now=desk.now, write=False) as opened:
-            for name in line.serials:
-                if series.get(name, {}).get("column", True):
-                    why = f"Numbers of {name} came with the records: vdp ledger history JOB SERIAL tells of them."
+        for ledger in ledgers:
+            with open_ledger(ledger, operator=desk.operator, now=desk.now, write=False) as opened:
+                if len(ledgers) > 1 and not opened.of_run(str(run.shelf.told.get("run"))):
                     continue
-                index = int(series[name]["first"]) + run.shelf.report.nth(nth + 1, line.piece)
-                found += [(name, entry) for entry in opened.history(name, index)]
+                for name in line.serials:
+                    if series.get(name, {}).get("column", True):
+                        why = f"Numbers of {name} came with the records: vdp ledger history JOB SERIAL tells of them."
+                        continue
+                    index = int(series[name]["first"]) + run.shelf.report.nth(nth + 1, line.piece)
+                    found += [(name, entry) for entry in opened.history(series[name].get("kept_as", name), index)]
     except CallerError as error:
         return [], f"{error.faults[0]}."
     return found, why or ("" if found else "The ledger knows nothing of this number.")
@@ -178,15 +181,17 @@ async def account(request: Request) -> Response:
 
 
 def _accounts(house: House) -> tuple[list[Sums], list[Finding], str]:
-    ledger = house.auditing.ledger if house.auditing is not None else None
-    if ledger is None:
+    ledgers = house.auditing.ledgers if house.auditing is not None else ()
+    if not ledgers:
         return [], [], "No ledger was named when this page was started: --ledger."
-    desk = desk_of()
+    desk, sums, findings = desk_of(), list[Sums](), list[Finding]()
     try:
-        with open_ledger(ledger, operator=desk.operator, now=desk.now, write=False) as opened:
-            by_run = accounts(opened.entries())
-            findings = [finding for one in by_run for finding in one.findings()]
-            sums = [
+        for ledger in ledgers:
+            with open_ledger(ledger, operator=desk.operator, now=desk.now, write=False) as opened:
+                by_run = accounts(opened.entries())
+                findings += [finding for one in by_run for finding in one.findings()]
+                findings += opened.verify_chain()
+            sums += [
                 Sums(
                     one.series,
                     one.run,
@@ -196,9 +201,9 @@ def _accounts(house: House) -> tuple[list[Sums], list[Finding], str]:
                 )
                 for one in by_run
             ]
-            return sums, [*findings, *opened.verify_chain()], ""
     except CallerError as error:
         return [], [], f"{error.faults[0]}."
+    return sums, findings, ""
 
 
 ROUTES = [

@@ -34,10 +34,10 @@ _PAGES.filters["thousands"] = lambda count: f"{count:,}"
 
 @dataclass(frozen=True, slots=True)
 class Auditing:
-    """What an auditor's page adds: the judgement made before it began, the ledger, what the line's reads came to."""
+    """What an auditor's page adds: the judgement made before it began, the ledgers, what the line's reads came to."""
 
     audit: Audit
-    ledger: str | None
+    ledgers: tuple[str, ...]
     reconciled: tuple[Told, ...] = ()
 
 

@@ -52,7 +52,7 @@ def serve_audit(
     folders: Sequence[Path],
     *,
     key: Path | None,
-    ledger: str | None,
+    ledgers: Sequence[str],
     reads: Path | None,
     decode: bool,
     workers: int,
@@ -65,9 +65,9 @@ def serve_audit(
     if reads is not None and len(folders) != 1:
         raise CallerError.one("--reads", "belong to one run", "name one folder")
     audit = audit_runs(
-        folders, key=key, ledger=ledger, decode=decode, workers=workers, out=out, screen=screen, desk=desk
+        folders, key=key, ledgers=ledgers, decode=decode, workers=workers, out=out, screen=screen, desk=desk
     )
     told = () if reads is None else (reconcile_run(folders[0], reads, out=None, finished=True, screen=screen),)
     slots = [Slot(number, folder) for number, folder in enumerate(folders, 1)]
-    auditing = Auditing(audit, ledger, told)
+    auditing = Auditing(audit, tuple(ledgers), told)
     serve(slots, host=where.host, port=where.port, password=where.password, auditing=auditing)

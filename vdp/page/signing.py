@@ -63,17 +63,17 @@ def signing_of(request: Request) -> Signing:
 
 @inside
 async def sign(request: Request) -> Response:
-    """What would be signed, and what was signed last."""
+    """What would be signed, and what was signed until now."""
     return await _shown(request, ())
 
 
 async def _shown(request: Request, refused: tuple[str, ...]) -> Response:
     signing, faults = signing_of(request), refused
-    told: dict[str, Any] = {"here": "sign", "signing": signing, "expected": None, "answer": None}
+    told: dict[str, Any] = {"here": "sign", "signing": signing, "expected": None, "answers": ()}
     try:
         told["expected"] = expected = await asyncio.to_thread(signing.expected)
         signed = last_answer(expected.opened.job, signing.place)
-        told["answer"] = None if signed is None else signed.answer
+        told["answers"] = () if signed is None else (signed, *reversed(signed.earlier))
     except CallerError as error:
         faults = (*faults, *(str(fault) for fault in error.faults))
     return house_of(request).show(request, "sign.html", told | {"faults": faults}, 422 if refused else 200)

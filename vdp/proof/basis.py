@@ -126,11 +126,19 @@ def _series(before: Any, now: Any) -> Iterator[Change]:
             yield Change("series", name, f"its terms changed: {', '.join(terms)}")
         if _without_terms(then) != _without_terms(today):
             yield Change(
-                "series",
-                name,
-                f"{then.get('first')} to {then.get('last')} were approved, "
-                f"and the run would have {today.get('first')} to {today.get('last')}",
+                "series", name, f"{then.get('first')} to {then.get('last')} were approved, {_numbers(then, today)}"
             )
+
+
+def _numbers(then: Mapping[str, Any], today: Mapping[str, Any]) -> str:
+    """How the numbers of a series differ; before the first pass it is only known where they begin."""
+    if any(then.get(end) != today.get(end) for end in ("first", "last")):
+        return f"and the run would have {today.get('first')} to {today.get('last')}"
+    try:
+        later = int(today["begins"]) - int(then["begins"])
+    except (KeyError, TypeError, ValueError):
+        return "and the run would begin elsewhere"
+    return f"and the run would begin {abs(later):,} numbers {'later' if later > 0 else 'earlier'}"
 
 
 def _without_terms(series: Mapping[str, Any]) -> dict[str, Any]:

@@ -3,8 +3,9 @@
 Lives here: the choice, over all accepted records, in one reading.  Not here: how pieces look, files.
 
 Chosen are the first and the last piece, the ends of each block and roll, each language, each picture, both outcomes of
-every condition, the longest and the shortest text of every item that records change, a seeded random sample, and what
-is asked for.  Where one kind would take more than `most` pieces, some are left out, and `Choice.notes` says so.
+every condition (an item's own, and those inside its texts, in each language's wording), the longest and the shortest
+text of every item that records change, a seeded random sample, and what is asked for.  Where one kind would take more
+than `most` pieces, some are left out, and `Choice.notes` says so.
 """
 
 from __future__ import annotations
@@ -17,14 +18,16 @@ from vdp.compose.fit import picture, wording
 from vdp.compose.piece import Accepted
 from vdp.errors import OurBug
 from vdp.job.context import Context
+from vdp.job.template import Template
 from vdp.plan.build import Plan
-from vdp.plan.steps import FormStep, ImageStep, Step, TextStep
+from vdp.plan.steps import FixedStep, FormStep, ImageStep, Step, TextStep
 from vdp.press.parts import Arranged
+from vdp.proof.branches import Branches, one_sided
 
 #: The sample is the same whenever the proof is made again.
 SEED = 20270301
 SAMPLE = 5
-#: Pieces chosen at most because of one kind of thing that may be many: pictures, blocks, rolls.
+#: Pieces chosen at most because of one kind of thing that may be many: pictures, conditions in texts, blocks, rolls.
 MOST = 24
 
 
@@ -153,6 +156,13 @@ class _Extreme(NamedTuple):
     length: int
 
 
+def _told(step: Step, context: Context) -> str:
+    """The language of a wording, where an item has more than one; else ""."""
+    if not isinstance(step, TextStep) or len(step.wordings) < 2:
+        return ""
+    return context.language if context.language in step.wordings else "other languages"
+
+
 class _Chooser:
     """Looks at one record after another and remembers those that matter."""
 
@@ -164,6 +174,9 @@ class _Chooser:
         self._languages: set[str] = set()
         self._pictures: set[str] = set()
         self._outcomes: dict[str, set[bool]] = {step.name: set() for step in self._steps if step.when is not None}
+        self._branches: dict[tuple[str, Template], Branches] = {}
+        self._branched: set[int] = set()
+        self._unbranched = 0
         self._long: dict[str, _Extreme] = {}
         self._short: dict[str, _Extreme] = {}
 
@@ -187,6 +200,7 @@ class _Chooser:
             if self._holds(step, context, record):
                 self._text(step, context, record)
                 self._picture(step, context, record)
+                self._inside(step, context, record)
 
     def _holds(self, step: Step, context: Context, record: Accepted) -> bool:
         if isinstance(step, FormStep) or step.when is None:
@@ -199,6 +213,23 @@ class _Chooser:
                 record, context.language, f"{step.name} is {'there' if outcome else 'not there'}: {step.when.text}"
             )
         return outcome
+
+    def _inside(self, step: Step, context: Context, record: Accepted) -> None:
+        """Conditions that stand inside the item's template."""
+        if isinstance(step, (FixedStep, FormStep)):
+            return
+        template = wording(step, context) if isinstance(step, TextStep) else step.template
+        branches = self._branches.get((step.name, template))
+        if branches is None:
+            branches = self._branches[step.name, template] = Branches(step.name, _told(step, context), template)
+        new = branches.new(context)
+        piece = record.nth + 1
+        if not new or (len(self._branched) >= self.most and piece not in self._branched):
+            self._unbranched += len(new)
+            return
+        self._branched.add(piece)
+        for words in new:
+            self.take(record, context.language, words)
 
     def _text(self, step: Step, context: Context, record: Accepted) -> None:
         if not isinstance(step, TextStep):
@@ -236,5 +267,11 @@ class _Chooser:
             if len(seen) == 1:
                 always = "on every piece" if True in seen else "on no piece"
                 self.notes.append(f"{name} has a condition and is {always}: its other outcome cannot be shown.")
+        self.notes += one_sided(self._branches.values())
+        if self._unbranched:
+            self.notes.append(
+                f"{self._unbranched:,} outcomes of conditions inside texts are not shown: they would take more than "
+                f"{self.most} pieces."
+            )
         if len(self._pictures) > self.most:
             self.notes.append(f"{self.most} of {len(self._pictures):,} pictures are shown; every one was opened.")

@@ -29,7 +29,7 @@ from vdp.run.rest import collector_at_rest
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.sheets import lay_sheets
-from vdp.run.signoff import Approved, check_approved, read_approval
+from vdp.run.signoff import Approved, check_approved, check_before, read_approval
 from vdp.run.specimen import Specimen, specimen_for
 from vdp.run.ticket import put_tickets
 from vdp.run.toner import Toner, measure_run
@@ -75,6 +75,8 @@ def run_job(
         firsts = foreseen(opened, ledger)
         for _ in range(TRIES):
             numbers = Numbers(opened.job, opened.series, firsts)
+            if approved is not None:
+                check_before(approved, opened, numbers)
             with watch("check"), collector_at_rest(), live.step("checking", opened.table.count, "records") as tell:
                 intake = take_in(opened.plan, opened.table, numbers, tell, live.found)
                 artwork = judge_art(intake.plan)

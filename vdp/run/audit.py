@@ -34,19 +34,20 @@ def audit_runs(
     folders: Sequence[Path],
     *,
     key: Path | None,
-    ledger: str | None,
+    ledgers: Sequence[str],
     decode: bool,
     workers: int,
     out: Path | None,
     screen: Screen,
     desk: Desk | None = None,
 ) -> Audit:
-    """Raises CallerError for what is no key, no ledger, or no run folder.  `desk` says who audits and when."""
+    """Raises CallerError for what is no key, no ledger, or no run folder.  `ledgers` are SQLite files or URLs, those of
+    all runs; `desk` says who audits and when."""
     desk = desk if desk is not None else desk_of()
     public = None if key is None else read_public(key)
     given = _different(folders)
     audit = Audit(auditor=desk.operator, time=desk.now().isoformat(timespec="seconds"))
-    audit.key, audit.ledger = "" if public is None else public.hex(), ledger or ""
+    audit.key = "" if public is None else public.hex()
     if len(given) < len(folders):
         audit.unchecked.append(f"nothing twice: {len(folders) - len(given)} folders were named again, and counted once")
     sealed = [open_sealed(folder, public) for folder in given]
@@ -60,7 +61,7 @@ def audit_runs(
     _step(audit, "Serials", how, register.findings(), f"{audit.serials:,}")
     audit.runs = [_run(each, register) for each in sealed]
     audit.pieces = sum(each.pieces for at, each in enumerate(sealed) if at not in twice)
-    _ledger(audit, [each for at, each in enumerate(sealed) if at not in twice], register, ledger, desk)
+    _ledgers(audit, [each for at, each in enumerate(sealed) if at not in twice], register, ledgers, desk)
     _pages(audit, sealed, decode, workers, screen)
     audit.unchecked += _unchecked(sealed, register)
     if out is not None:
@@ -144,16 +145,17 @@ def _run(each: Sealed, register: Register) -> Run:
     )
 
 
-def _ledger(audit: Audit, sealed: Sequence[Sealed], register: Register, ledger: str | None, desk: Desk) -> None:
-    if ledger is None:
+def _ledgers(audit: Audit, sealed: Sequence[Sealed], register: Register, ledgers: Sequence[str], desk: Desk) -> None:
+    if not ledgers:
         audit.unchecked.append(
             "the ledger: none was named, so its chain, and what it knows of these numbers, were not looked at"
         )
         return
-    traced: Traced = trace(ledger, sealed, register, desk)
-    audit.ledger = traced.shown
+    traced: Traced = trace(ledgers, sealed, register, desk)
+    audit.ledgers = traced.shown
     how = "guards, chain, the heads that were sealed, numbers and reprints of each run"
-    _step(audit, "Ledger", how, traced.findings, f"{traced.entries:,} entries")
+    what = "Ledger" if len(traced.shown) == 1 else f"{len(traced.shown)} ledgers"
+    _step(audit, what, how, traced.findings, f"{traced.entries:,} entries")
     audit.figures += traced.figures
     audit.unchecked += traced.unchecked
 

@@ -79,7 +79,12 @@ def put(path: Path, data: bytes, *, private: bool = False) -> None:
 
 def put_json(path: Path, value: Mapping[str, Any]) -> None:
     """A JSON file people can read: two spaces, UTF-8, keys in the order given."""
-    put(path, json.dumps(value, ensure_ascii=False, indent=2).encode() + b"\n")
+    put(path, in_json(value))
+
+
+def in_json(value: Mapping[str, Any]) -> bytes:
+    """What `put_json` writes."""
+    return json.dumps(value, ensure_ascii=False, indent=2).encode() + b"\n"
 
 
 def clear(folder: Path, names: Iterable[str]) -> None:

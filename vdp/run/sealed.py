@@ -20,6 +20,7 @@ from vdp.audit.several import Several
 from vdp.audit.strict import count_of, text_of
 from vdp.audit.tree import leaf_hash, root_of
 from vdp.errors import Finding
+from vdp.numbering.entry import Head
 from vdp.run.folder import FILES, sha256_of
 from vdp.run.sealing import DATA, PRIVATE, PUBLIC, SALTS, SEAL, lines_of, open_seal
 
@@ -50,6 +51,15 @@ class Sealed:
     def due(self) -> int:
         """How many pieces the report claims."""
         return self.claims.pieces if self.claims is not None else 0
+
+    @property
+    def heads(self) -> set[Head]:
+        """The heads of ledgers that seal and report attest."""
+        said = (
+            self.seal.ledger if self.seal is not None else None,
+            self.claims.ledger if self.claims is not None else None,
+        )
+        return {Head(head.seq, head.hash) for head in said if head is not None}
 
     def tell(self, code: str, name: str, message: str) -> None:
         self.found.append(Finding(code, str(self.folder / name) if name else str(self.folder), message))

@@ -5,7 +5,7 @@ Not here: what an approval is (`vdp.proof.approval`), what it is bound to (`basi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC
 from pathlib import Path
@@ -18,11 +18,12 @@ from vdp.numbering.keys import key_from_file
 from vdp.proof.approval import LONGEST_NAME, MOST, Answer, Decision, Signed, read_answer, sign
 from vdp.proof.basis import LEAST, SHORT, changes
 from vdp.proof.comments import Comment, check_comments
-from vdp.run.basis import basis_of
+from vdp.run.basis import basis_before, basis_of
 from vdp.run.desk import Desk
 from vdp.run.expected import Expected
-from vdp.run.folder import put_json, sha256_of
+from vdp.run.folder import in_json, put_json, sha256_of
 from vdp.run.intake import Intake
+from vdp.run.numbers import Numbers
 from vdp.run.opening import Opened
 from vdp.run.sealing import read_public
 from vdp.units import mm
@@ -85,7 +86,7 @@ def sign_off(
     seen: str | None = None,
     place: Path | None = None,
 ) -> Path:
-    """Signs and keeps the answer in place of an earlier one of the same job; returns its file.
+    """Signs and keeps the answer, with the earlier ones of the same job after it; returns its file.
 
     `seen` is the hash on the proof that was looked at, or its beginning.  Raises CallerError, and keeps nothing, when
     it is another proof's, when something would stop the run, for a key that others may read, for comments that do not
@@ -109,7 +110,15 @@ def sign_off(
         )
     time = desk.now().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     answer = Answer(job.model.job, decision, expected.basis, name.strip(), time, tuple(comments))
-    put_json(path, sign(answer, secret))
+    told = sign(answer, secret, last_answer(job, place))
+    if len(in_json(told)) > MOST:
+        count = len(told["earlier"]) + 1
+        raise CallerError.one(
+            str(path),
+            f"{count:,} answers are more than one file holds",
+            "move it away, and keep it: a new one is begun",
+        )
+    put_json(path, told)
     return path
 
 
@@ -166,7 +175,7 @@ def read_approval(job: Job, place: Path | None, customer: Path | None) -> Approv
     signed = _read(path)
     answer = signed.answer
     key = read_public(customer) if customer is not None else None
-    if not signed.is_signed_by(signed.key):
+    if not signed.holds:
         raise CallerError.one(str(path), "its signature does not hold: it was changed", "ask for a new approval")
     if key is not None and key != signed.key:
         raise CallerError.one(
@@ -182,10 +191,20 @@ def read_approval(job: Job, place: Path | None, customer: Path | None) -> Approv
     return Approved(path, signed, key is not None)
 
 
+def check_before(approved: Approved, opened: Opened, numbers: Numbers) -> None:
+    """Raises CallerError naming everything that has changed since the approval, as far as it is known before a record
+    is tried: files, terms, and where numbers would begin."""
+    _same(approved, basis_before(opened, numbers, approved.signed.answer.basis))
+
+
 def check_approved(approved: Approved, opened: Opened, intake: Intake) -> None:
     """Raises CallerError naming everything that has changed since the approval."""
+    _same(approved, basis_of(opened, intake))
+
+
+def _same(approved: Approved, now: Mapping[str, Any]) -> None:
     answer = approved.signed.answer
-    changed = changes(answer.basis, basis_of(opened, intake))
+    changed = changes(answer.basis, now)
     if changed:
         mend = f"{answer.name} approved proof {answer.proof[:SHORT]}: proof it again, or take the change back"
         raise CallerError(Fault(f"{change.part} {change.what}", change.message, mend) for change in changed)
@@ -196,6 +215,7 @@ def _read(path: Path) -> Signed:
         with path.open("rb") as file:
             return read_answer(file.read(MOST + 1))
     except OSError as error:
-        raise CallerError.one(str(path), f"cannot be read: {error.strerror}") from error
+        mend = "name the file that holds the approval" if path.is_dir() else "let this user read it"
+        raise CallerError.one(str(path), f"cannot be read: {error.strerror}", mend) from error
     except ValueError as error:
         raise CallerError.one(str(path), f"is no approval: {error}", "take it away, and proof the job again") from error

@@ -1,26 +1,27 @@
-"""Runs held against the ledger: its chain, the heads that were sealed, the numbers each run has, reprints as told.
+"""Runs held against the ledgers that gave them numbers: chains, the heads that were sealed, the numbers each run has,
+reprints as told.
 
-Not here: the chain's own judgement (`vdp.numbering.chain`), what the runs say of one another (`vdp.audit.register`).
+Not here: which ledger knows a run, what one says and what several say of one another (`ledgers`), a chain's own
+judgement (`vdp.numbering.chain`), what the runs say of one another (`vdp.audit.register`).
 """
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from contextlib import ExitStack
+from dataclasses import dataclass, field, replace
 
 from vdp.audit.claims import Claims, Given
 from vdp.audit.register import Register
 from vdp.errors import Finding
 from vdp.numbering.chain import Ranges
-from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
-from vdp.numbering.ledger import REPRINT, Ledger, open_ledger
+from vdp.numbering.entry import AGAIN, ALLOCATED, Entry, Head
+from vdp.numbering.ledger import open_ledger
 from vdp.run.desk import Desk
+from vdp.run.ledgers import UNREADABLE, Book, homes_of, overlaps, read_book
 from vdp.run.sealed import Sealed
 from vdp.run.sealing import DATA
 
-#: Events that a reprint leaves in the ledger.
-_COPIES = (AGAIN, "voided", "made_good", "replaced")
 #: Why copies are made again.
 _FATES = ("spoiled", "missing", "retained")
 #: What is counted of the runs given, and how it is called.
@@ -38,71 +39,56 @@ _LABELS = {
 
 @dataclass(slots=True)
 class Traced:
-    """What the ledger came to; `figures` and `unchecked` as in an audit."""
+    """What the ledgers came to; `shown` are their names; `figures` and `unchecked` as in an audit."""
 
-    shown: str
+    shown: tuple[str, ...]
     entries: int = 0
     findings: list[Finding] = field(default_factory=list)
     figures: list[tuple[str, str]] = field(default_factory=list)
     unchecked: list[str] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class _Told:
-    """What the ledger tells of the runs given and of what they repeat; `reprints` by the reprint's name."""
-
-    series: dict[str, Entry] = field(default_factory=dict)
-    runs: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
-    reprints: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
-    owners: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
-    kinds: Counter[str] = field(default_factory=Counter)
-
-
-def trace(place: str, sealed: Sequence[Sealed], register: Register, desk: Desk) -> Traced:
+def trace(places: Sequence[str], sealed: Sequence[Sealed], register: Register, desk: Desk) -> Traced:
     """Raises CallerError for a ledger that cannot be opened."""
-    with open_ledger(place, operator=desk.operator, now=desk.now, write=False, timeout=desk.timeout) as ledger:
-        traced = Traced(ledger.shown)
-        traced.findings += ledger.verify_chain(_heads(sealed))
-        try:
-            told = _read(ledger, sealed, traced)
-            found = [each for one in sealed if one.claims is not None for each in _run(one, one.claims, told, register)]
-        except (ValueError, TypeError, ArithmeticError, AttributeError):  # of an entry that verify_chain tells of
-            traced.unchecked.append("what the ledger knows of these numbers: its entries cannot be read")
-            return traced
+    with ExitStack() as opened:
+        ledgers = [
+            opened.enter_context(
+                open_ledger(place, operator=desk.operator, now=desk.now, write=False, timeout=desk.timeout)
+            )
+            for place in dict.fromkeys(places)
+        ]
+        books = [read_book(ledger, sealed) for ledger in ledgers]
+        homes, found = homes_of(books, sealed)
+        traced = Traced(tuple(book.shown for book in books), sum(book.entries for book in books))
+        for ledger, book in zip(ledgers, books, strict=True):
+            own = [each for each, home in zip(sealed, homes, strict=True) if home is book]
+            broken = ledger.verify_chain(_heads(own))
+            several = f"{book.shown}: " if len(books) > 1 else ""
+            traced.findings += [replace(each, where=several + each.where) for each in broken]
     traced.findings += found
-    _sum_up(traced, told, register)
+    for book in books:
+        try:
+            own = [each for each, home in zip(sealed, homes, strict=True) if home is book and book.readable]
+            judged = [each for one in own if one.claims is not None for each in _run(one, one.claims, book, register)]
+            traced.findings += judged
+        except UNREADABLE:
+            book.readable = False
+        if not book.readable:
+            traced.unchecked.append(f"what ledger {book.shown} knows of these numbers: its entries cannot be read")
+    traced.findings += overlaps(books)
+    _sum_up(traced, [book for book in books if book.readable], register)
     return traced
 
 
 def _heads(sealed: Sequence[Sealed]) -> list[Head]:
     """The heads that runs attest: without them, entries cut off at the end leave no trace."""
-    heads = {each.seal.ledger for each in sealed if each.seal is not None and each.seal.ledger is not None}
-    heads |= {each.claims.ledger for each in sealed if each.claims is not None and each.claims.ledger is not None}
-    return [Head(head.seq, head.hash) for head in sorted(heads)]
-
-
-def _read(ledger: Ledger, sealed: Sequence[Sealed], traced: Traced) -> _Told:
-    told = _Told()
-    claims = [each.claims for each in sealed if each.claims is not None]
-    wanted = {each.run for each in claims} | {each.copied.of for each in claims if each.copied is not None}
-    for entry in ledger.entries():
-        traced.entries += 1
-        if entry.kind == STARTED:
-            told.series.setdefault(entry.series, entry)
-        elif entry.kind == ALLOCATED:
-            told.owners[entry.series].add(entry.run)
-        if entry.run in wanted:
-            told.runs[entry.run].append(entry)
-            told.kinds[entry.kind] += entry.count
-            if entry.kind in _COPIES and (name := entry.details().get(REPRINT)):
-                told.reprints[name].append(entry)
-    return told
+    return sorted({head for each in sealed for head in each.heads})
 
 
 # -- one run -----------------------------------------------------------------------------------------------------------
 
 
-def _run(each: Sealed, claims: Claims, told: _Told, register: Register) -> Iterator[Finding]:
+def _run(each: Sealed, claims: Claims, told: Book, register: Register) -> Iterator[Finding]:
     name, where = claims.run, str(each.folder)
     for message in _terms(claims, told):
         yield Finding("audit-ledger-differs", where, message)
@@ -123,7 +109,7 @@ def _run(each: Sealed, claims: Claims, told: _Told, register: Register) -> Itera
         yield from _numbers(where, kept_as, claims.series[series], ranges, own, register.indexes(where, series))
 
 
-def _terms(claims: Claims, told: _Told) -> Iterator[str]:
+def _terms(claims: Claims, told: Book) -> Iterator[str]:
     for name, given in claims.series.items():
         series = claims.kept_as(name)
         started = told.series.get(series)
@@ -178,7 +164,7 @@ def _numbers(
         yield Finding("audit-serial-gap", where, message)
 
 
-def _reprint(each: Sealed, claims: Claims, told: _Told, register: Register) -> Iterator[str]:
+def _reprint(each: Sealed, claims: Claims, told: Book, register: Register) -> Iterator[str]:
     """The events that a reprint leaves: copies made again, and made good or given up for others."""
     events = told.reprints.get(claims.run, [])
     if claims.copied is None or not events:
@@ -227,16 +213,19 @@ def _due(each: Sealed, claims: Claims, series: str, given: Given, register: Regi
 # -- all of them -------------------------------------------------------------------------------------------------------
 
 
-def _sum_up(traced: Traced, told: _Told, register: Register) -> None:
+def _sum_up(traced: Traced, books: Sequence[Book], register: Register) -> None:
     runs: Mapping[str, Claims] = register.runs
-    shown = ", ".join(f"{told.kinds[kind]:,} {label}" for kind, label in _LABELS.items() if told.kinds[kind])
-    traced.figures.append(("By the ledger, of these runs", shown or "nothing"))
-    absent = sorted(name for name in told.reprints if name not in runs)
+    counts = {kind: sum(book.kinds[kind] for book in books) for kind in _LABELS}
+    shown = ", ".join(f"{count:,} {_LABELS[kind]}" for kind, count in counts.items() if count)
+    if books:
+        ledger = "ledger" if len(books) == 1 else "ledgers"
+        traced.figures.append((f"By the {ledger}, of these runs", shown or "nothing"))
+    absent = sorted({name for book in books for name in book.reprints if name not in runs})
     if absent:
         named = ", ".join(name[:12] + "…" for name in absent[:3])
         traced.unchecked.append(f"reprints of these runs that the ledger knows, {len(absent)} ({named}): not given")
     given = {claims.kept_as(series) for claims in runs.values() for series in claims.series}
-    others = {run for series in given for run in told.owners.get(series, ())} - runs.keys()
+    others = {run for book in books for series in given for run in book.owners.get(series, ())} - runs.keys()
     others -= {claims.origin for claims in runs.values()}
     if others:
         traced.unchecked.append(f"other runs that have numbers of these series, {len(others)} by the ledger: not given")
