@@ -212,15 +212,16 @@ def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
     template = step.template
     if template.literals:
         values = template.values(context)
-        text = "".join((*values, *template.literals))
+        blank = template.wordless and not "".join(values).strip()
         glyphs = plan.setter.endless(template.literals, values, step.face, context.language)
     else:
-        text = template.render(context)
-        glyphs = plan.setter.shape(text.strip() + " ", step.face, context.language)
-    if not text or text.isspace():
+        text = template.render(context).strip()
+        blank = not text
+        glyphs = plan.setter.shape(text + " ", step.face, context.language)
+    if blank:
         raise RowRefused((f"{step.name}: the microtext is empty",))
     widths = [stretch.width for stretch in glyphs]
-    repeats, cut = fill(widths, step.room)
+    repeats, cut, left = fill(widths, step.room)
     if repeats == 0:
         em = step.size * 25.4 / 72000
         raise RowRefused(
@@ -228,4 +229,4 @@ def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
         )
     if step.lines == 0:
         raise RowRefused((f"{step.name}: the box is lower than one line of {step.size:g} pt",))
-    return Micro(glyphs, repeats, cut, step.room - repeats * sum(widths) - sum(widths[:cut]))
+    return Micro(glyphs, repeats, cut, left)

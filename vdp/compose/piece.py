@@ -129,8 +129,7 @@ def _add(plan: Plan, step: Step, side: int, jobs: list[_Job]) -> None:
         case ImageStep():
             _images(plan, step, jobs)
         case MicroStep():
-            for context, marks, _, _ in jobs:
-                marks.extend(_micro(plan, step, context))
+            _micros(plan, step, jobs)
         case FixedStep():
             for _, marks, _, _ in jobs:
                 marks.extend(step.marks)
@@ -213,17 +212,18 @@ def _image(step: ImageStep, asset: str, pixels: tuple[int, int]) -> ImageMark:
     return ImageMark(step.name, asset, box, step.turn, step.box if step.fit == "fill" and box != step.box else None)
 
 
-def _micro(plan: Plan, step: MicroStep, context: Context) -> list[Mark]:
-    glyphs, repeats, cut, left = micro_glyphs(plan, step, context)
-    run = glyphs * repeats + glyphs[:cut] + _first(glyphs[cut % len(glyphs)], left)
-    text = "".join(part.text for part in run)
-    lines = tuple(
-        Line(*spot_on_page(step.box, step.turn, 0, step.rise + n * step.leading), run, text) for n in range(step.lines)
-    )
-    if not step.reversed:
-        return [TextMark(step.name, step.ink, step.box, step.turn, step.size, lines)]
-    ink: Ink = paper_ink(step)
-    return [FillMark(step.name, step.ink, step.box), TextMark(step.name, ink, step.box, step.turn, step.size, lines)]
+def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
+    name, box, turn, size = step.name, step.box, step.turn, step.size
+    spots = [spot_on_page(box, turn, 0, step.rise + n * step.leading) for n in range(step.lines)]
+    ground = FillMark(name, step.ink, box) if step.reversed else None
+    ink: Ink = paper_ink(step) if step.reversed else step.ink
+    for context, marks, _, _ in jobs:
+        glyphs, repeats, cut, left = micro_glyphs(plan, step, context)
+        run = glyphs * repeats + glyphs[:cut] + _first(glyphs[cut % len(glyphs)], left)
+        text = "".join([part.text for part in run])
+        if ground is not None:
+            marks.append(ground)
+        marks.append(TextMark(name, ink, box, turn, size, [Line(x, y, run, text) for x, y in spots]))
 
 
 @lru_cache(maxsize=1024)

@@ -131,7 +131,7 @@ class SmallType:
         """One a step: strokes that are too thin, and losses that the layout accepts."""
         thin_ones = [Finding("microtext-small", s.where, f"{s.name}: {self._said(c)}") for s, c in self._thin.items()]
         lossy = [
-            Finding("type-lossy", s.where, f"{s.name}: {self._said(c, lose=True)}; the layout accepts it")
+            Finding("type-lossy", s.where, f"{s.name}: {self._said(c, lose=True, mend=False)}; the layout accepts it")
             for s, c in self._accepted.items()
         ]
         return lossy + thin_ones
@@ -173,7 +173,7 @@ class SmallType:
         body = least_body(self._shape(case.face, case.gid), reversed_out=case.reversed_out)
         return math.ceil(body / self._dots * 10) / 10
 
-    def _said(self, cases: dict[_Case, str], *, lose: bool = False) -> str:
+    def _said(self, cases: dict[_Case, str], *, lose: bool = False, mend: bool = True) -> str:
         """A sentence: face, size, glyphs, what is wrong with them, and from which size on they hold."""
         parts = []
         for face, size, reversed_out in dict.fromkeys((case.face, case.size, case.reversed_out) for case in cases):
@@ -181,7 +181,7 @@ class SmallType:
             ground = "reversed out" if reversed_out else "printed"
             head = f"{face} of {size:g} pt {ground} at {self._dots * 72:g} dpi"
             if lose:
-                parts.append(f"{head} loses {self._losses(group)}; {self._advice(group)}")
+                parts.append(f"{head} loses {self._losses(group)}{f'; {self._advice(group)}' if mend else ''}")
             else:
                 dots = "two dots" if reversed_out else "a dot"
                 named = _named(list(group.values()))

@@ -82,10 +82,10 @@ class Template(_Compiled):
     """A compiled text.  `constant` is the text itself when no record changes it, else None.
 
     `literals` stand around its values (see `values`), and are () where there is more to it than text, fields and
-    series.
+    series; `wordless` is whether none of them is more than space.
     """
 
-    __slots__ = ("_format", "_parts", "_pick", "constant", "literals")
+    __slots__ = ("_format", "_parts", "_pick", "constant", "literals", "wordless")
 
     def __init__(self, text: str, where: str, checked: Checked, tree: nodes.Template) -> None:
         super().__init__(text, where, checked, tree)
@@ -104,6 +104,7 @@ class Template(_Compiled):
                     wanted.append((source, part))
                     literals.append("")
             self.literals = tuple(literals)
+        self.wordless = not "".join(self.literals).strip()
         self._pick = _picker(wanted)
         self._format = "%s".join(literal.replace("%", "%%") for literal in self.literals)
 

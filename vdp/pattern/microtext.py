@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import accumulate
 
 
 def count_lines(height_dots: int, leading_dots: int, size_dots: int) -> int:
@@ -17,15 +16,20 @@ def count_lines(height_dots: int, leading_dots: int, size_dots: int) -> int:
     return 1 + (height_dots - size_dots) // leading_dots
 
 
-def fill(advances: Sequence[float], room: float) -> tuple[int, int]:
-    """Repeats of a text, and glyphs of one more that still fit.
+def fill(advances: Sequence[float], room: float) -> tuple[int, int, float]:
+    """Repeats of a text, glyphs of one more that still fit, and what room is left after them.
 
-    `advances` of the text's glyphs and `room` share one unit.  Returns (whole repeats, glyphs of the cut repeat);
-    zero repeats means that the text does not fit even once.
+    `advances` of the text's glyphs and `room` share one unit.  Zero repeats means that the text does not fit even once.
     """
     width = math.fsum(advances)
     if width <= 0:
-        return 0, 0
+        return 0, 0, room
     repeats = int(room // width)
     left = room - repeats * width
-    return repeats, sum(1 for end in accumulate(advances) if end <= left)
+    glyphs = 0
+    for advance in advances:
+        if advance > left:
+            break
+        left -= advance
+        glyphs += 1
+    return repeats, glyphs, left

@@ -112,17 +112,8 @@ class Typist:
             if not glyphs:
                 continue
             face = glyphs[0].face
-            if glyphs is not before and len(glyphs) == 1 and isinstance(only := glyphs[0], Spelled):
-                body = f"[<{self._spell(only)}>]TJ\n"
-                before = glyphs
-            elif glyphs is not before:
-                plain = self._plain.get(face, _NONE)
-                fragments = [
-                    self._spell(part)
-                    if isinstance(part, Spelled) and part.face == face
-                    else plain.get(part) or self._plainly(part, face)
-                    for part in glyphs
-                ]
+            if glyphs is not before:
+                fragments = self._level_line(glyphs, face)
                 if "" in fragments:
                     current = self._unusual(parts, f"{turn} {x} {y} Tm", size, current, glyphs, text)
                     continue
@@ -134,6 +125,19 @@ class Typist:
             parts.append(f"{turn} {x} {y} Tm{body}")
         parts.append("ET\n")
         return "".join(parts)
+
+    def _level_line(self, glyphs: tuple[Stretch, ...], face: str) -> list[str]:
+        """Fragments of a line all in one face; "" among them where that is not so or takes more than TJ."""
+        fragments: list[str] = []
+        plain = self._plain.get(face, _NONE)
+        for part in glyphs:
+            if isinstance(part, Spelled):
+                drawn = part.drawn
+                fragment = drawn[1] if drawn is not None and drawn[0] is self else self._spell(part)
+                fragments.append(fragment if part.face == face else "")
+            else:
+                fragments.append(plain.get(part) or self._plainly(part, face))
+        return fragments
 
     def _column(self, column: Column, size: str) -> str:
         """A text object of lines one under another."""
@@ -149,11 +153,10 @@ class Typist:
 
     def _spell(self, part: Spelled) -> str:
         """The fragment of letters, kept with them."""
-        codes = self._codes.get(part.letters) or self._codes_of(part.letters)
         drawn = part.drawn
-        if drawn is None or drawn[0] is not codes:
+        if drawn is None or drawn[0] is not self:
             # Another document's fragment would be the same, but its glyphs were noted there.
-            drawn = part.drawn = (codes, codes.of(part.text))
+            drawn = part.drawn = (self, self._codes_of(part.letters).of(part.text))
         return drawn[1]
 
     def _coded(self, letters: Letters, text: str) -> str:

@@ -74,11 +74,10 @@ class Endless:
         for value, (head, words, tail_after) in zip(values, others, strict=True):
             if not value or value[0] == " " or value[-1] == " ":
                 return None
-            pieces = self._voice.pieces_of(f"{tail}{value}{head}", closing=False)
-            for piece in pieces:
+            for piece in self._voice.spaced(f"{tail}{value}{head}"):
                 if piece.width == math.inf or not isinstance(piece.glyphs[0], Spelled):
                     return None
-            found += tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
+                found += piece.glyphs
             found += words
             tail = tail_after
         return found

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from itertools import accumulate, chain
 from operator import attrgetter
 from typing import NamedTuple
@@ -271,12 +272,19 @@ class Voice:
     def pieces_of(self, text: str, *, closing: bool) -> list[Piece]:
         """Pieces of words as they stand in a paragraph from left to right: each with a space after it, but the last of
         a `closing` text.  A piece of infinite width stands for what the whole paragraph decides."""
+        if not closing:
+            return [*self.spaced(text)]
         words = text.split(" ")
-        last = words.pop() if closing else ""
+        last = words.pop()
         pieces = list(chain.from_iterable(map(self._level.__getitem__, words)))
-        if closing:
-            pieces += self._last[last]
+        pieces += self._last[last]
         return pieces
+
+    def spaced(self, text: str) -> Sequence[Piece]:
+        """`pieces_of` a text that is not closing."""
+        if " " not in text:
+            return self._level[text]
+        return [*chain.from_iterable(map(self._level.__getitem__, text.split(" ")))]
 
     def reach(self, text: str) -> float | None:
         """No less than the width of a text set by itself, which ends with a space; None where a break before or after
@@ -336,6 +344,12 @@ class Voice:
 
     def _judge_spaced(self, word: str) -> tuple[Piece, ...]:
         """Pieces of a word with one space after it; no word is one more space, which belongs to the word before."""
+        if word.isascii() and word.isalnum():
+            # Most words are plain at first sight.
+            speller = self._speller("Zyyy" if word.isdigit() else "Latn")
+            spelled = None if speller is None else speller.spell(f"{word} ")
+            if speller is not None and spelled is not None:
+                return (_Word(spelled, speller, ()),)
         return self._judge_level(f"{word} ") if word else _UNJUDGED
 
     def _judge_level(self, chunk: str) -> tuple[Piece, ...]:
