@@ -9,7 +9,7 @@ byte after ECI 26 (UTF-8): a payload's size must be foreseeable.  Mixed segments
 from __future__ import annotations
 
 import re
-from enum import Enum
+from enum import IntEnum
 from functools import lru_cache
 
 from vdp.errors import RowRefused
@@ -40,14 +40,23 @@ CHECK_LENGTH = {level: tuple(map(int, row.split())) for level, row in _CHECK_LEN
 BLOCKS = {level: tuple(map(int, row.split())) for level, row in _BLOCKS.items()}
 
 
-class Mode(Enum):
-    """Mode indicator (with the ECI designator where there is one), its length in bits, and the length of the character
-    count in versions 1–9, 10–26 and 27–40 (ISO/IEC 18004 Tables 2 and 3, §7.4.2)."""
+class Mode(IntEnum):
+    """How a payload is carried.  Numbers, because looking up an Enum's value costs as much as the bits do."""
 
-    NUMERIC = (0b0001, 4, (10, 12, 14))
-    ALPHANUMERIC = (0b0010, 4, (9, 11, 13))
-    BYTE = (0b0100, 4, (8, 16, 16))
-    UTF8 = (0b0111_00011010_0100, 16, (8, 16, 16))
+    NUMERIC = 0
+    ALPHANUMERIC = 1
+    BYTE = 2
+    UTF8 = 3
+
+
+#: By mode: its indicator (with the ECI designator where there is one), the indicator's length in bits, and the length
+#: of the character count in versions 1–9, 10–26 and 27–40 (ISO/IEC 18004 Tables 2 and 3, §7.4.2).
+_SIGNS = (
+    (0b0001, 4, (10, 12, 14)),
+    (0b0010, 4, (9, 11, 13)),
+    (0b0100, 4, (8, 16, 16)),
+    (0b0111_00011010_0100, 16, (8, 16, 16)),
+)
 
 
 def total_codewords(version: int) -> int:
@@ -107,7 +116,7 @@ def encode(payload: str, version: int, level: str) -> bytes:
     Raises RowRefused when the payload is empty, is not text that UTF-8 can carry, or does not fit.
     """
     mode = mode_of(payload)
-    indicator, _, counts = mode.value
+    indicator, _, counts = _SIGNS[mode]
     if mode in _PIECES:
         size, words = _PIECES[mode]
         length = len(payload)
@@ -143,7 +152,7 @@ def _data_bits(mode: Mode, length: int) -> int:
 
 
 def _bits(mode: Mode, length: int, version: int) -> int:
-    _, indicator_bits, counts = mode.value
+    _, indicator_bits, counts = _SIGNS[mode]
     return indicator_bits + counts[(version > 9) + (version > 26)] + _data_bits(mode, length)
 
 

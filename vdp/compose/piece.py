@@ -219,7 +219,9 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
     ink: Ink = paper_ink(step) if step.reversed else step.ink
     for context, marks, _, _ in jobs:
         glyphs, repeats, cut, left = micro_glyphs(plan, step, context)
-        run = glyphs * repeats + glyphs[:cut] + _first(glyphs[cut % len(glyphs)], left)
+        run = glyphs * repeats + glyphs[:cut]
+        if left > 0:
+            run += _first(glyphs[cut % len(glyphs)], left)
         text = "".join([part.text for part in run])
         if ground is not None:
             marks.append(ground)
@@ -230,6 +232,8 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
 def _first(part: Stretch, left: float) -> tuple[Stretch, ...]:
     """The first glyphs of a stretch, as many as `left` thousandths of an em hold; a cluster is never split."""
     if part.rtl:
+        return ()
+    if isinstance(part, Spelled) and part.letters.place(part.text[:2])[1] > left:
         return ()
     count = sum(1 for end in accumulate(part.advances) if end <= left)
     if isinstance(part, Spelled):

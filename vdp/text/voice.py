@@ -35,8 +35,8 @@ _UNPRINTED = frozenset(BREAK_SPACES + SOFT_HYPHEN)
 _ISOLATE, _POP = "\u2066", "\u2069"
 
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
-_CHUNKS = 1024
-_PIECES = 2048
+_CHUNKS = 128
+_PIECES = 256
 
 
 #: Runs of a piece with the level of each, in the order of the text.
