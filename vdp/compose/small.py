@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
@@ -67,8 +68,8 @@ class SmallType:
         self._shapes: dict[tuple[str, int], Anatomy] = {}
         self._judged: dict[_Case, _Judged] = {}
         self._leasts: dict[_Case, float | None] = {}
-        #: By item, size and face (or letters that have a glyph each): glyphs, or letters, of which all is told.
-        self._told: dict[tuple[str, str | Letters, float], set[str | int]] = {}
+        #: By item and size, then by face (or letters that have a glyph each): glyphs, or letters, of which all is told.
+        self._told: dict[tuple[str, float], defaultdict[str | Letters, set[str | int]]] = {}
         #: What is to be told of each step: glyphs with their text.
         self._thin: dict[Small, dict[_Case, str]] = {}
         self._accepted: dict[Small, dict[_Case, str]] = {}
@@ -96,17 +97,21 @@ class SmallType:
     def note(self, name: str, runs: Iterable[Stretch], size: float) -> None:
         """Judges glyphs that the item of that name sets.  Raises RowRefused with those that lose parts or holes, and
         the size that would hold."""
-        step = self._items[name]
+        told = self._told.get((name, size))
+        if told is None:
+            told = self._told[name, size] = defaultdict(set)
+        step: Small | None = None
         broken: dict[_Case, str] = {}
         for run in runs:
             # What was told of this item already needs no second look: most letters come again in every record.
             spelled = isinstance(run, Spelled)
-            told = self._told.setdefault((name, run.letters if isinstance(run, Spelled) else run.face, size), set())
-            if not run.offsets and told.issuperset(run.text if spelled else run.gids):
+            known = told[run.letters if isinstance(run, Spelled) else run.face]
+            if not run.offsets and known.issuperset(run.text if spelled else run.gids):
                 continue
+            step = self._items[name]
             if self._note(step, run, size, broken) or step.accepts:
-                told.update(run.text if spelled else run.gids)
-        if not broken:
+                known.update(run.text if spelled else run.gids)
+        if step is None or not broken:
             return
         if step.accepts:
             self._accepted.setdefault(step, {}).update(broken)

@@ -231,12 +231,22 @@ class Voice:
             lines = [_isolated(line) for line in lines]
             text = "\n".join(lines)
         found: Speller | None = None
-        for line in lines:
-            if line:
-                speller, width = self._spelt(line)
-                if speller is None or width > room or line[-1] == " " or (found is not None and speller is not found):
+        latin = self._speller("Latn")
+        only = self._language.script == "Latn"
+        try:
+            for line in lines:
+                if not line:
+                    continue
+                if latin is not None and (only or (line.isascii() and line.upper() != line.lower())):
+                    speller: Speller | None = latin
+                    width = latin.measured(line)
+                else:
+                    speller, width = self._spelt(line)
+                if width > room or line[-1] == " " or (speller is not found and found is not None):
                     return None
                 found = speller
+        except LookupError:
+            return None
         return None if found is None else (found, text)
 
     def assumed(self, text: str) -> tuple[Speller, str] | None:
