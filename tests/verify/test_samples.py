@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import zlib
 from typing import Any
@@ -22,10 +23,35 @@ from vdp.verify.samples import plate_picture, read_samples
 PDF = pikepdf.new()
 
 
+def up_rows(data: bytes) -> bytes:
+    """PNG rows of a byte, each told by its difference to the one above (ISO/IEC 15948, 9.2)."""
+    return b"".join(bytes((2, (now - before) % 256)) for before, now in zip(b"\0" + data, data, strict=False))
+
+
 def test_four_ink_jpegs_come_out_as_ink_with_adobes_decode() -> None:
     """Adobe's programs store four inks inverted and say so in Decode; Pillow gives the ink."""
     image = picture(PDF, cmyk_jpeg(), (64, 64), Name.DeviceCMYK, Filter=Name.DCTDecode, Decode=Array([1, 0] * 4))
     assert np.array_equal(read_samples(image, None).ink, np.asarray(Image.open(io.BytesIO(cmyk_jpeg()))))
+
+
+@pytest.mark.parametrize(
+    ("around", "parameters", "data"),
+    [
+        (["/FlateDecode"], None, zlib.compress(cmyk_jpeg())),
+        (["/ASCII85Decode"], None, base64.a85encode(cmyk_jpeg()) + b"~>"),
+        (["/ASCII85Decode", "/FlateDecode"], None, base64.a85encode(zlib.compress(cmyk_jpeg())) + b"~>"),
+        (["/FlateDecode"], [{"/Predictor": 12, "/Columns": 1}, None], zlib.compress(up_rows(cmyk_jpeg()))),
+    ],
+)
+def test_a_jpeg_in_other_filters_is_the_same_picture(
+    around: list[str], parameters: list[dict[str, int] | None] | None, data: bytes
+) -> None:
+    """ISO 32000-2, 7.4.1: filters in a row are undone from the first to the last."""
+    extra: dict[str, Any] = {"Filter": Array([*map(Name, around), Name.DCTDecode])}
+    if parameters is not None:
+        extra["DecodeParms"] = Array([None if one is None else Dictionary(one) for one in parameters])
+    plain = read_samples(picture(PDF, cmyk_jpeg(), (64, 64), Name.DeviceCMYK, Filter=Name.DCTDecode), None)
+    assert np.array_equal(read_samples(picture(PDF, data, (64, 64), Name.DeviceCMYK, **extra), None).ink, plain.ink)
 
 
 def test_a_grey_jpeg() -> None:
@@ -89,11 +115,11 @@ REFUSED: dict[str, dict[str, Any]] = {
     "odd depth": {"data": bytes(9), "size": (1, 1), "space": GREY, "bits": 3},
     "wrong JPEG size": {"data": cmyk_jpeg(), "size": (9, 9), "space": Name.DeviceCMYK, "Filter": Name.DCTDecode},
     "wrong JPEG channels": {"data": cmyk_jpeg(), "size": (64, 64), "space": GREY, "Filter": Name.DCTDecode},
-    "wrapped JPEG": {
-        "data": zlib.compress(cmyk_jpeg()),
+    "JPEG of a JPEG": {
+        "data": cmyk_jpeg(),
         "size": (64, 64),
         "space": Name.DeviceCMYK,
-        "Filter": Array([Name.FlateDecode, Name.DCTDecode]),
+        "Filter": Array([Name.DCTDecode, Name.DCTDecode]),
     },
     "broken JPEG": {"data": b"\xff\xd8nothing", "size": (9, 9), "space": GREY, "Filter": Name.DCTDecode},
     "palette with Decode": {

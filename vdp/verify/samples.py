@@ -94,9 +94,9 @@ def _filters(image: pikepdf.Object) -> list[str]:
 
 def _jpeg(image: pikepdf.Object, width: int, height: int, components: int) -> Bytes:
     filters = _filters(image)
-    if len(filters) > 1:
-        raise Unreadable("a JPEG picture is wrapped in a second filter")
-    with Image.open(io.BytesIO(image.read_raw_bytes())) as picture:
+    if not set(filters[:-1]) <= _PLAIN:
+        raise Unreadable(f"a JPEG picture is stored as {filters[0][1:]}")
+    with Image.open(io.BytesIO(_unwrapped(image, filters[:-1]))) as picture:
         if picture.format != "JPEG" or picture.size != (width, height):
             raise Unreadable("a JPEG picture is not what its dictionary says")
         if picture.mode not in ("L", "CMYK"):
@@ -107,6 +107,22 @@ def _jpeg(image: pikepdf.Object, width: int, height: int, components: int) -> By
         raise Unreadable(f"a JPEG picture has {values.shape[2]} components, its colour space {components}")
     # Pillow turns every four-ink JPEG round, as Adobe's programs store them; PDF takes the values as stored.
     return 255 - values if components == 4 else values
+
+
+def _unwrapped(image: pikepdf.Object, around: list[str]) -> bytes:
+    """The JPEG file itself, without the filters around it (ISO 32000-2, 7.4.1: a cascade is undone from the first)."""
+    raw = image.read_raw_bytes()
+    if not around:
+        return raw
+    # A stream of its own: qpdf undoes a cascade as a whole or not at all.
+    with pikepdf.new() as file:
+        inner = pikepdf.Stream(file, raw)
+        inner.Filter = pikepdf.Array([pikepdf.Name(name) for name in around])
+        parameters = image.get("/DecodeParms")
+        if isinstance(parameters, pikepdf.Array):
+            kept = [pikepdf.Object.parse(one.unparse(resolved=True)) for one in parameters.as_list()[: len(around)]]
+            inner.DecodeParms = pikepdf.Array(kept)
+        return inner.read_bytes()
 
 
 def _raw(data: bytes, width: int, height: int, components: int, bits: int) -> tuple[Bytes, int]:
