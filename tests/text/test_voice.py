@@ -10,8 +10,9 @@ from vdp.job.faces import builtin_faces
 from vdp.text import Faces
 from vdp.text.bidi import find_levels
 from vdp.text.languages import read_language
+from vdp.text.piece import Piece
 from vdp.text.shape import Shaper
-from vdp.text.voice import Piece, Voice
+from vdp.text.voice import Voice
 
 FACES = Faces(builtin_faces())
 

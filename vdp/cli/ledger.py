@@ -7,11 +7,12 @@ from typing import Annotated
 
 import typer
 
-from vdp.cli.words import AsJson, Operator, RecordsFile, SealKey, app, examples, judge_key, screen, seal, tell
+from vdp.cli.words import AsJson, Commands, Operator, RecordsFile, SealKey, app, examples, judge_key, screen, seal, tell
 
 group = typer.Typer(
+    cls=Commands,
     no_args_is_help=True,
-    rich_markup_mode="rich",
+    rich_markup_mode=None,
     help="What was issued, spoiled, made good: list, history, check, verify.",
 )
 app.add_typer(group, name="ledger")

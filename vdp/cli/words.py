@@ -19,7 +19,17 @@ GOOD, FINDINGS, CALLER, BUG = 0, 1, 2, 3
 _ORDER = ("check", "plan", "run", "proof", "verify", "reprint", "reconcile", "audit", "ledger", "impose", "fake")
 
 
-class _InOrder(TyperGroup):
+class Commands(TyperGroup):
+    """Tells what each command does in whole sentences, on as many lines as that takes."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        commands = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        rows = [(name, (command.help or "").partition("\n\n")[0]) for name, command in commands if command is not None]
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
+
+
+class _InOrder(Commands):
     """Tells commands in the order of the work, not of the files they stand in."""
 
     def list_commands(self, ctx: Any) -> list[str]:
@@ -32,10 +42,11 @@ app = typer.Typer(
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
-    rich_markup_mode="rich",
+    # Help as plain text: what draws it in boxes takes longer to load than everything else that help needs.
+    rich_markup_mode=None,
     help=(
         "Composes one personalised piece per record, and checks its own finished files.\n\n"
-        "Start with [bold]vdp check JOB[/bold], then [bold]vdp run JOB[/bold]."
+        "Start with vdp check JOB, then vdp run JOB."
     ),
 )
 
@@ -72,7 +83,8 @@ Password = Annotated[
 
 
 def examples(*lines: str) -> str:
-    return "[dim]Examples:[/dim]\n\n" + "\n\n".join(f"  {line}" for line in lines)
+    # \b: these lines are kept as they are.
+    return "\b\nExamples:\n" + "\n".join(f"  {line}" for line in lines)
 
 
 def screen() -> Screen:

@@ -14,8 +14,8 @@ from typing import NamedTuple, TypeVar
 
 from vdp.marks import Glyphs, Letters, Spelled, Stretch
 from vdp.text.kept import Kept
+from vdp.text.piece import Piece
 from vdp.text.rows import order
-from vdp.text.voice import Piece
 
 #: Cuts kept for a stretch of constant words, twice over (see `kept`): lines begin and end where they will.
 _CUTS = 256

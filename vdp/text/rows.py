@@ -12,7 +12,8 @@ from typing import NamedTuple
 from vdp.marks import Stretch
 from vdp.text.bidi import visual_order
 from vdp.text.breaks import BREAK_SPACES
-from vdp.text.voice import Paragraph, Piece
+from vdp.text.piece import Piece
+from vdp.text.voice import Paragraph
 
 
 class Row(NamedTuple):

@@ -1,7 +1,7 @@
 """Text in one asked face and one language → pieces between which a line may end.
 
-Lives here: `Piece`, and how a paragraph becomes pieces with as little work as its text allows.  Not here: which pieces
-make a line (`fit`).
+Lives here: how a paragraph becomes pieces with as little work as its text allows.  Not here: pieces (`piece`), which
+make a line (`rows`).
 
 A paragraph is judged chunk by chunk (a word and the spaces after it), and what was found out about a chunk is kept.
 Where a chunk depends on its neighbours, the whole paragraph is judged at once; both ways give the same pieces.
@@ -17,30 +17,25 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.marks import Spelled, Stretch
+from vdp.marks import Spelled
 from vdp.text.bidi import find_levels, has_rtl
-from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, Breaker, plain_script
+from vdp.text.breaks import Breaker, plain_script
 from vdp.text.faces import Faces
 from vdp.text.itemize import Chooser, Item
 from vdp.text.kept import Kept
 from vdp.text.languages import Language
+from vdp.text.piece import UNJUDGED, Piece, Runs, Word
 from vdp.text.shape import Run, Shaper
 from vdp.text.spell import Speller
 
 _LATIN = ("Latn",)
 
-_UNPRINTED = frozenset(BREAK_SPACES + SOFT_HYPHEN)
-
 #: What makes a stretch read from left to right whatever stands around it, and what ends it (UAX #9).
 _ISOLATE, _POP = "\u2066", "\u2069"
 
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
-_CHUNKS = 128
-_PIECES = 256
-
-
-#: Runs of a piece with the level of each, in the order of the text.
-Runs = tuple[tuple[Run, int], ...]
+_CHUNKS = 1024
+_PIECES = 2048
 
 
 #: What sticks to the word before it, and to nothing after it.
@@ -55,92 +50,6 @@ def _isolated(line: str) -> str:
         return " " if line[1:2] in (" ", _POP) or line[-2] == " " else line[1:-1]
     return line if not line or (line[0].isalpha() and line[-1].isalnum()) else " "
 
-
-class Piece:
-    """Text that is never divided, with the spaces after it.
-
-    `glyphs` and `levels` (one each) are in the order of the text; `levels` is () when all are 0.  `width` is in
-    thousandths of an em.
-    """
-
-    __slots__ = ("_ending", "_runs", "_shaper", "glyphs", "levels", "text", "width")
-
-    def __init__(self, text: str, runs: Runs, shaper: Shaper) -> None:
-        self.text = text
-        self._runs = runs
-        self._shaper = shaper
-        self._ending: Piece | None = None
-        self.glyphs: tuple[Stretch, ...]
-        self.levels: tuple[int, ...] = ()
-        if len(runs) == 1:
-            run, level = runs[0]
-            # Most pieces are a word of their own, and are kept themselves.
-            only = shaper.shape_anew(run)
-            self.glyphs = (only,) if only.gids else ()
-            if level:
-                self.levels = (level,) * len(self.glyphs)
-            self.width = only.width
-            return
-        shaped = [(glyphs, level) for run, level in runs if (glyphs := shaper.shape(run)).gids]
-        self.glyphs = tuple([glyphs for glyphs, _ in shaped])
-        levels = tuple([level for _, level in shaped])
-        if any(levels):
-            self.levels = levels
-        self.width = sum([glyphs.width for glyphs in self.glyphs])
-
-    @property
-    def ending(self) -> Piece:
-        """The piece as it stands at the end of a line: no spaces after it, and a hyphen for a soft hyphen."""
-        if self._ending is None:
-            if self.text[-1:] not in _UNPRINTED:
-                # Not kept: a piece that held itself would wait for the collector of cycles.
-                return self
-            self._ending = self._end()
-        return self._ending
-
-    def _end(self) -> Piece:
-        text = self.text.rstrip(BREAK_SPACES)
-        runs = list(self._runs)
-        while runs:
-            run, level = runs[-1]
-            kept = run.text.rstrip(BREAK_SPACES)
-            if kept:
-                if kept.endswith(SOFT_HYPHEN):
-                    kept = kept[:-1] + self._shaper.hyphen(run.face)
-                runs[-1] = (run._replace(text=kept), level)
-                break
-            runs.pop()
-        return Piece(text, tuple(runs), self._shaper)
-
-
-class _Word(Piece):
-    """A piece that was spelled, of one level."""
-
-    __slots__ = ("_speller",)
-
-    def __init__(self, spelled: Spelled, speller: Speller, levels: tuple[int, ...]) -> None:
-        self.text = spelled.text
-        self.glyphs = (spelled,)
-        self.levels = levels
-        self.width = spelled.width
-        self._speller = speller
-        self._ending = None
-
-    def _end(self) -> Piece:
-        spelled = self._speller.spell(self.text.rstrip(" "))
-        return self if spelled is None else _Word(spelled, self._speller, self.levels)
-
-
-class _Unjudged(Piece):
-    """Stands for a chunk that cannot be judged alone: its width shows in any sum."""
-
-    __slots__ = ()
-
-    def __init__(self) -> None:
-        self.width = math.inf
-
-
-_UNJUDGED: tuple[Piece, ...] = (_Unjudged(),)
 
 _width_of = attrgetter("width")
 
@@ -359,8 +268,8 @@ class Voice:
             speller = self._speller("Zyyy" if word.isdigit() else "Latn")
             spelled = None if speller is None else speller.spell(f"{word} ")
             if speller is not None and spelled is not None:
-                return (_Word(spelled, speller, ()),)
-        return self._judge_level(f"{word} ") if word else _UNJUDGED
+                return (Word(spelled, speller, ()),)
+        return self._judge_level(f"{word} ") if word else UNJUDGED
 
     def _judge_level(self, chunk: str) -> tuple[Piece, ...]:
         """Pieces of a chunk whose levels are all 0."""
@@ -370,7 +279,7 @@ class Voice:
         if not chunk:
             return ()
         if has_rtl(chunk) or not self._breaker.stands_alone(chunk):
-            return _UNJUDGED
+            return UNJUDGED
         return self._cut(chunk, b"")
 
     def _judge_plain(self, chunk: str, level: int) -> Piece | None:
@@ -383,7 +292,7 @@ class Voice:
             return None
         spelled = speller.spell(chunk)
         if spelled is not None:
-            return _Word(spelled, speller, (level,) if level else ())
+            return Word(spelled, speller, (level,) if level else ())
         if not self._face.covers(chunk):
             return None
         return Piece(chunk, ((self._run(chunk, script), level),), self._shaper)

@@ -19,7 +19,8 @@ from vdp.text.bidi import find_levels
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
 from vdp.text.kept import Kept
 from vdp.text.passage import Constant, Words
-from vdp.text.voice import Piece, Voice
+from vdp.text.piece import Piece
+from vdp.text.voice import Voice
 
 #: Fewer words than this between the fields are not worth it.
 _WORTH = 4
