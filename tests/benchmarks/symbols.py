@@ -51,7 +51,9 @@ def payload(symbology: str, nth: int) -> str:
 def picture(symbology: str, shape: carriers.Shape) -> Bytes:
     """Black on white with its quiet zone, some pixels a module."""
     if not isinstance(shape, States):
-        return bitmap(shape, symbology, PIXELS)
+        pixels = bitmap(shape, symbology, PIXELS)
+        # Bars have no quiet zone above and below, and fill the place where they are looked for.
+        return np.ascontiguousarray(pixels[2 * PIXELS : -2 * PIXELS]) if isinstance(shape, Bars) else pixels
     size = STATES[symbology].dots(600)
     pixels = np.full((size.full + 40, size.width(len(shape.bars)) + 160), 255, np.uint8)
     for nth, bar in enumerate(shape.bars):

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vdp.verify.decode import LEAST_INK, MOST_UNEVEN, Quality, Read, blank, knows, quality, read
+from vdp.verify.decode import FAINT, LEAST_INK, MOST_UNEVEN, Quality, Read, blank, knows, quality, read
 from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.raster import Raster
@@ -24,8 +24,8 @@ from vdp.verify.xdim import inked
 LADDER = (600, 1200, 900, 450)
 #: Pixels a module that make a matrix easy to read and to grade.
 EASY = 6.0
-#: A coarse look for blank areas, in dpi, and the largest difference in grey that is as good as none.
-COARSE, FAINT = 150, 10
+#: A coarse look for blank areas, in dpi.
+COARSE = 150
 #: Looks at forms alone that are remembered.
 MOST_KNOWN = 5000
 #: A region is never larger than this; a large symbol does not need a high resolution.
