@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any
 
 from vdp.errors import CallerError
 from vdp.job.load import Job
@@ -21,12 +22,14 @@ from vdp.verify.views import INKS, Lamp
 _SHOWN, _GLOW = (0.0, 1.0, 0.0, 0.0), (0.35, 1.0, 0.62)
 
 
-class Run(NamedTuple):
-    """An open run."""
+@dataclass(frozen=True, slots=True)
+class Run:
+    """An open run.  `kept` is what its findings are about, worked out when they are first asked for (see `found`)."""
 
     shelf: Shelf
     easel: Easel
     job: Job | None
+    kept: list[dict[str, Any]] = field(default_factory=list, repr=False, compare=False)
 
 
 class Slot:

@@ -14,12 +14,18 @@ function size(svg) {
   return [box.width, box.height];
 }
 
+// Where the glass lies before it is moved: the middle, or the place that was asked for.
+function start(svg) {
+  return [Number(svg.dataset.x), Number(svg.dataset.y)];
+}
+
 function look() {
   const svg = sheet(), glass = document.getElementById("glass");
   if (!svg || !glass) return;
   const [wide, high] = size(svg), side = Number(document.getElementById("stage").dataset.glass);
-  at.x = clamp(at.x === null ? wide / 2 : at.x, wide);
-  at.y = clamp(at.y === null ? high / 2 : at.y, high);
+  const [startx, starty] = start(svg);
+  at.x = clamp(at.x === null ? startx : at.x, wide);
+  at.y = clamp(at.y === null ? starty : at.y, high);
   const under = document.getElementById("under");
   under.setAttribute("x", at.x - side / 2);
   under.setAttribute("y", at.y - side / 2);
@@ -77,8 +83,9 @@ document.addEventListener("keydown", (event) => {
   const moves = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
   if (event.key in moves) {
     const [wide, high] = size(svg);
-    at.x = clamp((at.x === null ? wide / 2 : at.x) + moves[event.key][0], wide);
-    at.y = clamp((at.y === null ? high / 2 : at.y) + moves[event.key][1], high);
+    const [startx, starty] = start(svg);
+    at.x = clamp((at.x === null ? startx : at.x) + moves[event.key][0], wide);
+    at.y = clamp((at.y === null ? starty : at.y) + moves[event.key][1], high);
     look();
   } else if (event.key === "f") press("input[name=side]:not(:checked)");
   else if (event.key === "u") press("input[name=lamp]");
