@@ -189,7 +189,7 @@ async def _stage(run: Run, nth: int, line: PieceLine, side: int, spot: Spot | No
             box = ((x0 - trim[0]) * dot, (trim[3] - y1) * dot, (x1 - x0) * dot, (y1 - y0) * dot)
             codes.append((number, symbol, tuple(round(edge) for edge in box)))
     told: dict[str, Any] = {"size": size, "codes": codes, "doubt": "", "spot": None}
-    at = (size[0] // 2, size[1] // 2)
+    at = ((size[0] + 1) // 2, (size[1] + 1) // 2)
     if spot is not None and spot.side in ("", SIDES[side]):
         x, y, wide, high = spot.in_dots(trim, run.shelf.report.resolution)
         told["spot"] = (x, y, wide, high, spot.name)
