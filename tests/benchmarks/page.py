@@ -39,7 +39,8 @@ from vdp.run.numbers import Numbers
 from vdp.run.opening import open_job
 from vdp.run.reporting import put_report
 
-#: Milliseconds in which the median picture is to be there, clients at once, and pictures each of them asks for.
+#: Milliseconds in which the median picture and every search is to be there; clients at once, and pictures that each of
+#: them asks for.
 TARGET, CLIENTS, EACH = 300, 50, 6
 ALONE = 120
 
@@ -112,11 +113,9 @@ async def measure(demo: str, home: Path, count: int, seed: int) -> dict[str, flo
             alone = [await _picture(client, next(pieces)) for _ in range(ALONE)]
             told["picture alone, median ms"] = statistics.median(alone)
             told["picture alone, worst ms"] = max(alone)
-            token = re.search(r'name="token" value="(\w+)"', (await client.get("/")).text)
-            begun = time.perf_counter()
-            fields = {"token": token[1] if token is not None else "", "asked": f"piece {_count(home)}"}
-            (await client.post("/run/1/find", data=fields)).raise_for_status()
-            told["search ms"] = 1000 * (time.perf_counter() - begun)
+            searches = [await _search(client, asked) for asked in _asked(home)]
+            told["search, median ms"] = statistics.median(searches)
+            told["search, worst ms"] = max(searches)
             shares = [[next(pieces) for _ in range(EACH)] for _ in range(CLIENTS)]
             begun = time.perf_counter()
             crowd = await asyncio.gather(*(_client(origin, client.cookies, share) for share in shares))
@@ -126,6 +125,27 @@ async def measure(demo: str, home: Path, count: int, seed: int) -> dict[str, flo
         told["picture of 50 clients, median ms"] = statistics.median(waits)
         told["errors of 50 clients"] = sum(errors for _, errors in crowd)
     return told
+
+
+def _asked(home: Path) -> list[str]:
+    """What people look for: names that are there and are not, serials whole and in part, rows."""
+    with (home / "list.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    field = next(name for name in ("guest", "name", "first_name") if name in rows[0])
+    with (home / "out" / "pieces.jsonl").open(encoding="utf-8") as file:
+        serials = list(json.loads(next(file))["serials"].values())
+    names = [rows[-1][field], rows[len(rows) // 2][field][:4], "nobody of that name"]
+    return [*names, *serials, *(serial[-5:] for serial in serials), "ZZ-99-ZZ", f"row {len(rows)}", "7"]
+
+
+async def _search(client: httpx.AsyncClient, asked: str) -> float:
+    token = re.search(r'name="token" value="(\w+)"', (await client.get("/")).text)
+    fields = {"token": token[1] if token is not None else "", "asked": asked}
+    begun = time.perf_counter()
+    answer = await client.post("/run/1/find", data=fields, follow_redirects=False)
+    if answer.status_code >= 400:
+        raise ValueError(f"a search is answered by {answer.status_code}")
+    return 1000 * (time.perf_counter() - begun)
 
 
 def _count(home: Path) -> int:
@@ -165,7 +185,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as home:
         told = asyncio.run(measure(words.demo, Path(home), words.records, words.seed))
     sys.stdout.write(table(("figure", "value"), [(name, f"{value:,.1f}") for name, value in told.items()]))
-    if told["picture alone, median ms"] > TARGET or told["errors of 50 clients"]:
+    late = max(told["picture alone, median ms"], told["search, worst ms"]) > TARGET
+    if late or told["errors of 50 clients"]:
         sys.exit(1)
 
 

@@ -52,7 +52,7 @@ def _verified(folder: Path, workers: int) -> float:
     pattern = shape(first["serials"]["voucher"], last["serials"]["voucher"]).pattern
     plan = read_sheet_plan(report["sheets"], report["resolution"])
     begun = time.perf_counter()
-    told = verify_sheets(folder, plan, ("Clear",), {"voucher": pattern}, 1, lambda _: None, workers)
+    told = verify_sheets(folder / "pieces.jsonl", plan, ("Clear",), {"voucher": pattern}, 1, lambda _: None, workers)
     if told.findings:
         sys.stderr.write(f"{told.findings[:3]}\n")
     return time.perf_counter() - begun

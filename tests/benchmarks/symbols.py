@@ -1,4 +1,5 @@
-"""Microseconds a symbol: what the first pass asks (need), encoding in batches of 64, decoding as the checks do.
+"""Microseconds a symbol: what the first pass asks (need), encoding and drawing in batches of 64 (reduced: with bars two
+dots narrower than their modules), decoding as the checks do.
 
 Processor time of this process, best of several rounds; each payload of a round differs.  Run it as
 ``python -m tests.benchmarks.symbols``.
@@ -9,7 +10,8 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
@@ -17,11 +19,12 @@ from tests.barcode.drawing import bitmap
 from tests.benchmarks.table import table
 from vdp.barcode import carriers
 from vdp.barcode.sizes import STATES
-from vdp.marks import States
+from vdp.marks import Bars, Matrix, States
+from vdp.pdf.modules import Drawn, Matrices, bar_rectangles, reduced_bars, state_rectangles
 from vdp.verify.decode import read
 from vdp.verify.samples import Bytes
 
-BATCH, ROUNDS, PIXELS = 64, 5, 6
+BATCH, ROUNDS, PIXELS, MODULE = 64, 5, 6, 12
 
 
 def payload(symbology: str, nth: int) -> str:
@@ -48,7 +51,9 @@ def payload(symbology: str, nth: int) -> str:
 def picture(symbology: str, shape: carriers.Shape) -> Bytes:
     """Black on white with its quiet zone, some pixels a module."""
     if not isinstance(shape, States):
-        return bitmap(shape, symbology, PIXELS)
+        pixels = bitmap(shape, symbology, PIXELS)
+        # Bars have no quiet zone above and below, and fill the place where they are looked for.
+        return np.ascontiguousarray(pixels[2 * PIXELS : -2 * PIXELS]) if isinstance(shape, Bars) else pixels
     size = STATES[symbology].dots(600)
     pixels = np.full((size.full + 40, size.width(len(shape.bars)) + 160), 255, np.uint8)
     for nth, bar in enumerate(shape.bars):
@@ -69,26 +74,49 @@ def microseconds(work: Callable[[], object], symbols: int) -> float:
     return min(taken) / symbols * 1e6
 
 
-def measure(symbology: str, batches: int) -> tuple[float, float, float]:
-    """Need, encode and decode of one symbology."""
+def drawn(symbology: str, shapes: Sequence[carriers.Shape], reduction: int) -> list[str]:
+    """Rectangles of a batch, as a page's content gets them."""
+    if isinstance(shapes[0], Matrix):
+        due = [Drawn(shape, MODULE, (reduction, reduction)) for shape in shapes if isinstance(shape, Matrix)]
+        texts = Matrices(due)
+        return [texts.take(one) for one in due]
+    if isinstance(shapes[0], States):
+        size = STATES[symbology].dots(1200)
+        return [state_rectangles(shape, size) for shape in shapes if isinstance(shape, States)]
+    bars = [shape for shape in shapes if isinstance(shape, Bars)]
+    return [reduced_bars(shape, MODULE, reduction) if reduction else bar_rectangles(shape) for shape in bars]
+
+
+def draw_all(symbology: str, batches: Sequence[Sequence[carriers.Shape]], reduction: int) -> None:
+    """`drawn` for each batch."""
+    for batch in batches:
+        drawn(symbology, batch, reduction)
+
+
+def measure(symbology: str, batches: int) -> tuple[float, ...]:
+    """Need, encode, draw, draw reduced (0 for postal codes, which cannot be) and decode of one symbology."""
     texts = [payload(symbology, 100_000 + nth) for nth in range(BATCH * batches)]
     needed = max(carriers.need(symbology, text) for text in texts)
     encoder = carriers.Encoder(symbology, needed)
     batched = [texts[at : at + BATCH] for at in range(0, len(texts), BATCH)]
     need = microseconds(lambda: [carriers.need(symbology, text) for text in texts], len(texts))
     encode = microseconds(lambda: [encoder.encode(batch) for batch in batched], len(texts))
+    shapes = [encoder.encode(batch) for batch in batched]
+    draw, reduced = (microseconds(partial(draw_all, symbology, shapes, by), len(texts)) for by in (0, 2))
     pictures = [picture(symbology, shape) for shape in encoder.encode(texts[:BATCH])]
     kind = symbology.replace("_", "-")
     decode = microseconds(lambda: [read(pixels, kind) for pixels in pictures], len(pictures))
-    return need, encode, decode
+    return need, encode, draw, 0.0 if symbology in carriers.FOUR_STATE else reduced, decode
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description="Microseconds a symbol.")
     parser.add_argument("--batches", type=int, default=8, help="batches of 64 symbols a round (8)")
     batches = parser.parse_args().batches
-    rows = [[name, *(f"{figure:,.0f}" for figure in measure(name, batches))] for name in carriers.NAMES]
-    sys.stdout.write(table(("µs a symbol", "need", "encode", "decode"), rows))
+    rows = [
+        [name, *(f"{figure:,.0f}" if figure else "–" for figure in measure(name, batches))] for name in carriers.NAMES
+    ]
+    sys.stdout.write(table(("µs a symbol", "need", "encode", "draw", "reduced", "decode"), rows))
 
 
 if __name__ == "__main__":

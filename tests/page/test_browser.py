@@ -56,7 +56,10 @@ def home(sealed: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     target = tmp_path_factory.mktemp("browsed") / "home"
     shutil.copytree(sealed, target)
     report = json.loads((target / "out" / "report.json").read_bytes())
-    report["warnings"] = [{"code": "recipient-repeated", "where": "row 5", "message": "the same as in row 4"}]
+    report["warnings"] = [
+        {"code": "recipient-repeated", "where": "row 5", "message": "the same as in row 4"},
+        {"code": "symbol-faint", "where": "piece 3, back (page 6)", "message": "hidden: nearly unreadable"},
+    ]
     (target / "out" / "report.json").write_text(json.dumps(report), "utf-8")
     return target
 
@@ -242,6 +245,59 @@ def test_the_web_tells_the_piece_at_any_place(proof: Site, tab: Callable[..., Pa
     expect(page).to_have_url(re.compile(r"/run/1/piece/6$"))
 
 
+def test_any_place_of_a_lane_or_a_stack_tells_its_piece(proof: Site, tab: Callable[..., Page]) -> None:
+    """Twelve frames of two lanes in blocks of four: pieces 1 to 4 and 5 to 8 lie beside each other, and so on."""
+    page = tab(proof, "/run/1/web", viewport={"width": 1280, "height": 1600})
+    told = page.locator("#told")
+    lane = page.get_by_role("slider", name="Lane 2, place 1", exact=True)
+    box = lane.locator(".ground").bounding_box()
+    assert box is not None
+    for frame, piece in ((1, 5), (4, 8), (5, 13), (6, 14), (8, 16)):
+        page.mouse.click(box["x"] + 40, box["y"] + box["height"] * (frame - 0.4) / 12)
+        expect(told.get_by_role("heading")).to_have_text(f"Piece {piece}")
+        expect(told).to_contain_text(f"roll 1, frame {frame}, lane 2, place 1")
+    expect(lane).to_have_attribute("aria-valuetext", "frame 8: Piece 16")
+    page.mouse.click(box["x"] + 40, box["y"] + box["height"] * 8.5 / 12)
+    expect(told.get_by_role("heading")).to_have_text("No piece")
+    stack = page.get_by_role("slider", name="Stack 2: lane 2, place 1")
+    box = stack.locator(".ground").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + 150, box["y"] + box["height"] * 0.6)
+    expect(told.get_by_role("heading")).to_have_text("Piece 7")
+    expect(told).to_contain_text("block 1, stack 2, number 3 of 4")
+    told.get_by_role("link", name="Show the piece").click()
+    expect(page).to_have_url(re.compile(r"/run/1/piece/7$"))
+
+
+def test_lanes_and_stacks_by_keyboard(proof: Site, tab: Callable[..., Page]) -> None:
+    page = tab(proof, "/run/1/web")
+    told = page.locator("#told")
+    page.get_by_role("slider", name="Lane 1, place 1", exact=True).focus()
+    for key, piece in (
+        *(("ArrowDown", 1), ("ArrowDown", 2), ("PageDown", 4), ("ArrowUp", 3)),
+        *(("ArrowRight", 7), ("End", 0), ("Home", 5), ("ArrowLeft", 1)),
+    ):
+        page.keyboard.press(key)
+        expect(told.get_by_role("heading")).to_have_text(f"Piece {piece}" if piece else "No piece")
+    expect(page.get_by_role("slider", name="Lane 1, place 1", exact=True)).to_be_focused()
+    for _ in range(4):  # the other lane, the next block, all blocks, the first stack
+        page.keyboard.press("Tab")
+    expect(page.get_by_role("slider", name="Stack 1: lane 1, place 1")).to_be_focused()
+    page.keyboard.press("End")
+    expect(told.get_by_role("heading")).to_have_text("Piece 4")
+    page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile(r"/run/1/piece/4$"))
+    page.goto(f"{proof.address}/run/1/web")
+    page.get_by_role("link", name="After").press("Enter")
+    page.get_by_role("link", name="After").press("Enter")
+    stack = page.get_by_role("slider", name="Stack 1: lane 1, place 1")
+    stack.focus()
+    page.keyboard.press("End")  # three pieces, and a blank below
+    expect(told.get_by_role("heading")).to_have_text("No piece")
+    expect(stack).to_have_attribute("aria-valuetext", "piece 20: No piece")
+    judged(page)
+
+
 def test_a_comment_is_pinned_where_the_glass_is_and_signed(proof: Site, tab: Callable[..., Page]) -> None:
     page = tab(proof, "/run/1/piece/3?side=back")
     page.locator("#stage").focus()
@@ -258,10 +314,31 @@ def test_a_comment_is_pinned_where_the_glass_is_and_signed(proof: Site, tab: Cal
     expect(page.get_by_role("main")).to_contain_text("Approved by A. Marsh")
 
 
+def test_a_finding_leads_to_its_place_on_the_picture(proof: Site, tab: Callable[..., Page]) -> None:
+    page = tab(proof, "/run/1/findings", viewport={"width": 1280, "height": 900})
+    page.get_by_role("link", name="Show hidden on piece 3").press("Enter")
+    expect(page).to_have_url(re.compile(r"/run/1/piece/3\?side=back&finding=1$"))
+    here = page.locator("#stage .here rect").bounding_box()
+    code = page.get_by_role("link", name="Code hidden").locator(".spot").bounding_box()
+    assert here is not None
+    assert code is not None
+    # Outlined is the very symbol, by a wider pen.
+    assert list(here.values()) == pytest.approx(list(code.values()), abs=4)
+    page.locator("#stage").focus()
+    page.keyboard.press("ArrowRight")  # the glass lies there already
+    middle = page.locator("#stage svg").get_attribute("data-x")
+    assert middle is not None
+    expect(page.locator("#at")).to_contain_text(f"(dot {int(middle) + 10}, ")
+    page.keyboard.press("f")
+    expect(page.locator("#stage .here")).to_have_count(0)
+    page.keyboard.press("f")
+    expect(page.locator("#stage .here")).to_have_count(1)
+
+
 def test_findings_and_rows_set_aside(proof: Site, tab: Callable[..., Page]) -> None:
     page = tab(proof, "/run/1/findings")
     page.get_by_role("link", name="Show piece 4").click()
-    expect(page).to_have_url(re.compile(r"/run/1/piece/4\?side=front$"))
+    expect(page).to_have_url(re.compile(r"/run/1/piece/4\?side=front&finding=0$"))
     page.get_by_role("link", name="Set aside").click()
     page.get_by_text("The row as it was").click()
     expect(page.locator("#row21 dl")).to_contain_text("far too long")

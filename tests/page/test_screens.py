@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import json
 import re
@@ -171,11 +172,87 @@ def test_findings_lead_to_what_they_are_about(copy: Path) -> None:
         assert "serial-wrong" in at.get("/run/1/piece/3").text
     links = re.findall(r'href="(/run/1/(?:piece|web|aside)[/?#][^"]+)"', text)
     assert links == [
-        *("/run/1/piece/2?side=back", "/run/1/piece/3?side=front", "/run/1/aside#row21"),
-        *("/run/1/piece/4?side=front", "/run/1/web/1/2"),
+        *("/run/1/piece/2?side=back&amp;finding=0", "/run/1/piece/3?side=front&amp;finding=1", "/run/1/aside#row21"),
+        *("/run/1/piece/4?side=front&amp;finding=3", "/run/1/web/1/2"),
     ]
     assert "&lt;i&gt;odd" in text
     assert "Do not print: 6 findings" in home
+
+
+PLACED = [
+    # code, where, message, what is shown of the piece, and where: the trim is 60 × 40 mm at 1200 dpi
+    ("symbol-misread", "piece 3, front (page 5)", "square: it reads 'x: y'", "square on piece 3", "front", (38, 6)),
+    ("symbol-misread", "piece 3, back (page 6)", "hidden: it reads 'x'", "hidden on piece 3", "back", (44, 14)),
+    (
+        "text-missing",
+        "piece 3, front (page 5)",
+        "hello: 1 words are not there: Dear",
+        "hello on piece 3",
+        "front",
+        (4, 6),
+    ),
+    ("symbol-moved", "piece 3", "bars: on page 5 at 28.35, 28.35 pt", "the place on piece 3", "front", (5.88, 29.88)),
+    (
+        "place-wrong",
+        "roll 1, frame 2, lane 1, place 1, back",
+        "secret: not there",
+        "secret on piece 2",
+        "back",
+        (4, 20),
+    ),
+    ("serial-wrong", "piece 3", "'a: b' is none of the piece's serials", "piece 3", "front", None),
+    ("serial-wrong", "piece 3", "nothing: of that name", "piece 3", "front", None),
+]
+
+
+@pytest.mark.parametrize("nth", range(len(PLACED)))
+def test_a_finding_that_names_a_place_leads_to_it(copy: Path, nth: int) -> None:
+    code, where, message, words, side, corner = PLACED[nth]
+    report = json.loads((copy / "out" / "report.json").read_bytes())
+    report["findings"] = [{"code": code, "where": where, "message": message}]
+    (copy / "out" / "report.json").write_text(json.dumps(report), "utf-8")
+    with client_of(house_for(copy)) as at:
+        at.come_in()
+        found = re.search(r'<a href="(/run/1/piece/[^"]+)">Show ([^<]+)</a>', at.get("/run/1/findings").text)
+        assert found is not None
+        assert found[2] == words
+        assert f"side={side}" in found[1]
+        text = at.get(html.unescape(found[1])).text
+        outlined = re.search(r'<g class="here"><title>(.*?)</title><rect x="(\d+)" y="(\d+)" width="(\d+)"', text)
+        assert (outlined is None) == (corner is None)
+        if outlined is not None and corner is not None:
+            assert [int(outlined[2]), int(outlined[3])] == pytest.approx([each * 1200 / 25.4 for each in corner], abs=2)
+            assert outlined[1].startswith(f"{code}: ")
+            middle = int(outlined[2]) + int(outlined[4]) // 2
+            assert f'data-x="{middle}"' in text  # the glass lies there
+        # The other side has no such place, and a number that is no finding's says nothing.
+        other = "front" if side == "back" else "back"
+        assert 'class="here"' not in at.get(f"/run/1/piece/3?side={other}&finding=0").text
+        assert 'class="here"' not in at.get("/run/1/piece/3?finding=7").text
+
+
+def test_items_of_another_layout_lead_nowhere(copy: Path) -> None:
+    """Their places may be others now; symbols are told by the run itself."""
+    report = json.loads((copy / "out" / "report.json").read_bytes())
+    said = [("piece 3, front (page 5)", f"{name}: gone") for name in ("hello", "square")]
+    report["findings"] = [{"code": "text-missing", "where": where, "message": message} for where, message in said]
+    (copy / "out" / "report.json").write_text(json.dumps(report), "utf-8")
+    layout = copy / "layout.yaml"
+    layout.write_text(layout.read_text("utf-8") + "# moved\n", "utf-8")
+    with client_of(house_for(copy)) as at:
+        at.come_in()
+        assert re.findall(r">Show ([^<]+)</a>", at.get("/run/1/findings").text) == ["piece 3", "square on piece 3"]
+        layout.unlink()
+    with client_of(house_for(copy, audited=True)) as at:
+        at.come_in()
+        assert re.findall(r">Show ([^<]+)</a>", at.get("/run/1/findings").text) == ["piece 3", "square on piece 3"]
+
+
+def test_a_place_in_dots_is_outlined(proof: At) -> None:
+    text = proof.get("/run/1/piece/3?side=back&x=100&y=200").text
+    assert '<rect x="60" y="160" width="80" height="80"' in text
+    assert 'data-x="100" data-y="200"' in text
+    assert 'class="here"' not in proof.get("/run/1/piece/3?x=100").text
 
 
 def test_what_is_not_there_is_not_found(proof: At) -> None:

@@ -49,7 +49,10 @@ def test_comments_are_pinned_taken_back_and_returned(copy: Path) -> None:
             "/sign/answer", decision="returned", name="A. Marsh", seen=seen(at), words="and all too dark"
         ).text
         assert "Returned by A. Marsh" in text
-        assert "piece 3, back, 20.5 mm from the left and 10 mm down: the &lt;b&gt;seal" in text
+        spot = (
+            '<a href="/run/1/piece/3?side=back&amp;x=969&amp;y=472">piece 3, back, 20.5 mm from the left and 10 mm down'
+        )
+        assert f"{spot}</a>: the &lt;b&gt;seal" in text
         assert "the job: and all too dark" in text
         assert "0 comments, not signed yet" in text
         assert "seal" not in "\n".join(at.log)

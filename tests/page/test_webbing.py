@@ -25,10 +25,70 @@ def test_a_roll_is_cut_where_its_blocks_end(proof: At) -> None:
 def test_a_stretch_says_which_pieces_it_holds(proof: At, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("vdp.page.webbing.STRETCHES", 2)
     text = proof.get("/run/1/web").text
-    stretches = re.findall(r"from=(\d+)&(?:amp;)?to=(\d+)", text)
+    stretches = re.findall(r'<th scope="row"><a href="[^"]*from=(\d+)&amp;to=(\d+)"', text)
     # Half of twelve frames each, and blocks of four end between.
     assert list(dict.fromkeys(stretches)) == [("1", "4"), ("5", "6"), ("7", "8"), ("9", "12")]
     assert "frames 5 to 6" in proof.get("/run/1/web?roll=1&from=5&to=6").text
+
+
+HTMX = {"hx-request": "true"}
+
+
+def test_any_place_that_is_pointed_at_tells_its_piece(proof: At) -> None:
+    """By its place on the web, and by its number, as lanes and stacks ask; blocks of four frames, lanes of twelve."""
+    by_place = proof.client.get("/run/1/web/told?roll=1&frame=6&lane=2&along=1", headers=HTMX).text
+    by_piece = proof.client.get("/run/1/web/told?piece=14", headers=HTMX).text
+    assert by_place == by_piece
+    assert "<h2>Piece 14</h2>" in by_place
+    assert "roll 1, frame 6, lane 2, place 1" in by_place
+    assert "block 2, stack 2, number 2 of 4" in by_place
+    assert "<html" not in by_place
+    # Block 3 has three pieces, which fill lane 1: lane 2 is blank.
+    for query in ("roll=1&frame=9&lane=2&along=1", "roll=7&frame=1&lane=1&along=1", "piece=20", ""):
+        said = proof.client.get(f"/run/1/web/told?{query}", headers=HTMX).text
+        assert "No piece" in said
+        assert "A blank" in said
+    assert proof.get("/run/1/web/told?piece=14").url.path == "/run/1/piece/14"  # without a script
+    assert proof.get("/run/1/web/told?piece=20").status_code == 404
+
+
+def test_lanes_and_stacks_are_drawn_with_a_place_for_every_piece(proof: At, audit: At) -> None:
+    text = proof.get("/run/1/web").text
+    piles = re.findall(r'aria-label="([^"]+)" aria-valuemin="(\d+)" aria-valuemax="(\d+)"', text)
+    assert piles == [
+        ("Lane 1, place 1", "1", "12"),
+        ("Lane 2, place 1", "1", "12"),
+        ("Stack 1: lane 1, place 1", "1", "4"),
+        ("Stack 2: lane 2, place 1", "5", "8"),
+    ]
+    assert "block 1 of 3" in text
+    last = proof.get("/run/1/web?block=3").text
+    assert re.findall(r'aria-label="(Stack[^"]+)" aria-valuemin="(\d+)" aria-valuemax="(\d+)"', last) == [
+        ("Stack 1: lane 1, place 1", "17", "20"),
+        ("Stack 2: lane 2, place 1", "21", "24"),
+    ]
+    assert last.count('class="empty"') == 2
+    assert "block=2" in last
+    assert "block 1 of 3" in proof.get("/run/1/web?block=9").text
+    # An auditor has no job: lanes are told by the run itself, stacks are not.
+    seen = audit.get("/run/1/web").text
+    assert seen.count('class="pile"') == 2
+    assert "Stacks, as they are cut" not in seen
+    said = audit.client.get("/run/1/web/told?piece=14", headers=HTMX).text
+    assert "Piece 14" in said
+    assert "In the stacks" not in said
+
+
+def test_a_run_of_another_layout_of_the_web_has_no_stacks(copy: Path) -> None:
+    job = copy / "job.yaml"
+    for old, new in (("height: 4", "height: 3"), ("width: 200 mm", "width: 20 mm")):
+        said = job.read_text("utf-8")
+        assert old in said
+        job.write_text(said.replace(old, new), "utf-8")
+        with client_of(house_for(copy)) as at:
+            at.come_in()
+            assert at.get("/run/1/web").text.count('class="pile"') == (4 if "20 mm" not in new else 2)
+        job.write_text(said, "utf-8")
 
 
 def test_a_frame_shows_each_place_with_its_piece(proof: At) -> None:

@@ -28,7 +28,7 @@ from vdp.marks import (
     SymbolMark,
     TextMark,
 )
-from vdp.pdf.modules import Matrices
+from vdp.pdf.modules import Drawn, Matrices
 
 RED = Ink("", 0, (0, 1, 0.5, 0))
 
@@ -215,12 +215,34 @@ def test_modules_of_every_size_are_covered_once(width: int, height: int) -> None
     chance = random.Random(width)
     shapes = [Matrix(width, tuple(chance.getrandbits(width) for _ in range(height))) for _ in range(3)]
     shapes.append(Matrix(width, ((1 << width) - 1,) * height))
-    texts = Matrices(shapes)
+    texts = Matrices(Drawn(shape) for shape in shapes)
     for shape in shapes:
         rows = [0] * height
-        for line in texts.take(shape).splitlines():
+        for line in texts.take(Drawn(shape)).splitlines():
             x, y, length = map(int, line.removesuffix(" 1 re").split())
             run = ((1 << length) - 1) << x
             assert rows[height - 1 - y] & run == 0
             rows[height - 1 - y] |= run
         assert tuple(rows) == shape.rows
+
+
+@pytest.mark.parametrize(("width", "height"), [(1, 1), (10, 10), (29, 29), (36, 16), (63, 63), (64, 5), (177, 20)])
+@pytest.mark.parametrize("reduction", [(0, 1), (1, 0), (1, 1), (2, 3), (3, 2), (0, 2)])
+def test_a_reduced_matrix_is_the_matrix_eroded(width: int, height: int, reduction: tuple[int, int]) -> None:
+    """Dot by dot, each covered once: dark is what is dark everywhere in a window of that many dots more."""
+    chance, module = random.Random(height), 6
+    matrices = [Matrix(width, tuple(chance.getrandbits(width) for _ in range(height))) for _ in range(2)]
+    drawn = [Drawn(shape, module, reduction) for shape in matrices]
+    texts = Matrices((drawn[0], Drawn(matrices[0]), drawn[1]))
+    for one in drawn:
+        bits = np.array([[row >> x & 1 for x in range(width)] for row in one.shape.rows], bool)[::-1]
+        whole = np.pad(np.kron(bits, np.ones((module, module), bool)), 4)
+        (across, up), due = reduction, whole.copy()
+        for down in range(-(up // 2), up - up // 2 + 1):
+            for right in range(-(across // 2), across - across // 2 + 1):
+                due &= np.roll(whole, (-down, -right), (0, 1))
+        seen = np.zeros(whole.shape, int)
+        for line in texts.take(one).splitlines():
+            x, y, length, tall = map(int, line.removesuffix(" re").split())
+            seen[4 + y : 4 + y + tall, 4 + x : 4 + x + length] += 1
+        assert (seen == due).all()

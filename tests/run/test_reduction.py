@@ -15,7 +15,7 @@ from vdp.barcode import carriers
 from vdp.errors import CallerError
 from vdp.job.items import BarcodeItem
 from vdp.marks import Bars, Matrix
-from vdp.pdf.modules import reduced_bars, reduced_matrix
+from vdp.pdf.modules import Drawn, Matrices, reduced_bars
 from vdp.run import run_job
 from vdp.run.result import Result
 from vdp.run.screen import Screen
@@ -123,12 +123,12 @@ def test_half_a_module_may_go_and_what_is_left_of_growth_decides_the_warning(tmp
 def test_strips_and_bars_by_hand() -> None:
     assert reduced_bars(Bars((2, 1, 1)), 10, 3) == "1 0 17 1 re\n31 0 7 1 re\n"
     # Two rows of ten dots: the upper has both modules, the lower the right one.
-    assert reduced_matrix(Matrix(2, (0b11, 0b10)), 10, (2, 3)).split("\n") == [
-        "11 10 8 1 re",
-        "1 11 18 7 re",
-        "11 1 8 7 re",
-        "11 8 8 2 re",
-        "",
+    square = Drawn(Matrix(2, (0b11, 0b10)), 10, (2, 3))
+    assert [line.split() for line in Matrices([square]).take(square).splitlines()] == [
+        ["11", "10", "8", "1", "re"],
+        ["1", "11", "18", "7", "re"],
+        ["11", "1", "8", "7", "re"],
+        ["11", "8", "8", "2", "re"],
     ]
 
 

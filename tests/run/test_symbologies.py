@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
+from PIL import Image
 
 from tests.barcode.test_carriers import TEXTS
 from tests.small import JOB, write_job
@@ -18,11 +22,13 @@ from vdp.errors import CallerError
 from vdp.job.items import LINEAR
 from vdp.run import run_job
 from vdp.run.again import verify_again
+from vdp.run.check import check_job
 from vdp.run.screen import Screen
 from vdp.verify.fourstate import read_four_state
 from vdp.verify.samples import Bytes
 
 SCREEN = Screen(io.StringIO())
+DPI = 600
 
 
 def layout(name: str, more: str = "", plate: str = "") -> str:
@@ -203,6 +209,35 @@ def test_low_bars_are_told(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("name", "text", "height", "low"),
+    [  # ISO/IEC 16388 §4.4 e) and ISO/IEC 16390 §4.4: 5 mm, or 15 % of the width: 63, 127 and 99 X
+        ("code39", "1A", "5 mm", []),
+        ("code39", "1A", "4.9 mm", ["bars of 4.89 mm; 5.00 mm"]),
+        ("code39", "1A2B3C", "9.7 mm", []),
+        ("code39", "1A2B3C", "9.6 mm", ["bars of 9.61 mm; 9.68 mm"]),
+        ("itf", "1234567890", "7.4 mm", ["bars of 7.41 mm; 7.54 mm"]),
+        ("itf", "1234567890", "7.6 mm", []),
+        # ISO/IEC 15417 asks for no height.
+        ("code128", "FP-000123", "4 mm", []),
+    ],
+)
+@pytest.mark.parametrize("act", ["check", "run"])
+def test_bars_lower_than_their_standard_asks_are_told(
+    act: str, name: str, text: str, height: str, low: list[str], tmp_path: Path
+) -> None:
+    job = write_job(tmp_path, layout=layout(name).replace("24 mm", height), records=f"name,lang\n{text},en\n")
+    result = (
+        check_job(job, records=None, screen=SCREEN)
+        if act == "check"
+        else run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    )
+    assert result.ok, result.findings
+    told = [warning for warning in result.warnings if warning.code == "bars-low"]
+    assert [warning.message.split(" is the least")[0] for warning in told] == [f"code: {said}" for said in low]
+    assert all(f"{job.parent.name}" in warning.where or "layout.yaml:4:" in warning.where for warning in told)
+
+
+@pytest.mark.parametrize(
     ("name", "text", "data"),
     [
         ("s10", "RA 1234 5678 5 ZZ", "RA123456785ZZ"),
@@ -242,6 +277,37 @@ def test_codes_of_shining_ink_are_read_light_on_dark(tmp_path: Path) -> None:
     assert result.symbols_decoded == 2 * len(kinds)
     warned = [warning.message.split(":")[0] for warning in result.warnings if warning.code == "linear-light"]
     assert warned == ["code128", "pdf417"]
+
+
+LIGHT_BARS = ("code128", "code39", "itf", "ean13")
+
+
+def test_bars_of_shining_ink_are_light_on_dark_to_another_reader(need: Callable[[str], str], tmp_path: Path) -> None:
+    """zbar, shown what a camera sees under the lamp, reads them when told to turn pictures round, and only then."""
+    shining = "x: 0.508 mm, height: 20 mm, plate: Clear, reads_as: light"
+    texts = {kind: TEXTS[kind][0] for kind in LIGHT_BARS}
+    items = [f"name: {kind}, barcode: {kind}, data: '{text}', {shining}" for kind, text in texts.items()]
+    text, records = together(items, {})
+    job = write_job(tmp_path, layout=text, records=records.replace(",\n", "\n").replace("en,", "en"))
+    result = run_job(job, records=None, out=None, workers=1, screen=SCREEN)
+    assert result.ok, result.findings
+    assert [w.message.split(":")[0] for w in result.warnings if w.code == "linear-light"] == list(LIGHT_BARS)
+    told = lines(tmp_path / "out")[0]["symbols"]
+    with pdfium.PdfDocument(tmp_path / "out" / "pieces.pdf") as pdf:
+        page = np.squeeze(pdf[0].render(scale=DPI / 72, grayscale=True).to_numpy())
+    for symbol in told:
+        left, bottom, right, top = (round(edge * DPI / 72) for edge in map(float, symbol["box"]))
+        # Clear is drawn in magenta on a screen: what is inked is what is not white.
+        inked = page[len(page) - top : len(page) - bottom, left:right] < 255
+        lamp = np.pad(np.where(inked, np.uint8(255), np.uint8(0)), 40)
+        Image.fromarray(lamp).save(tmp_path / "lamp.png")
+        read = [
+            subprocess.run(
+                [need("zbarimg"), "--quiet", "--raw", *more, tmp_path / "lamp.png"], capture_output=True, check=False
+            ).stdout.decode()
+            for more in ([], ["-Stest-inverted"])
+        ]
+        assert read == ["", symbol["data"] + "\n"]
 
 
 @pytest.mark.parametrize(("key", "false"), [("identifier", "]C1"), ("symbology", "gs1-128"), ("data", "FP-000124")])

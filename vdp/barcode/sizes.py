@@ -75,6 +75,10 @@ SIZES: Mapping[tuple[str, str], Size] = MappingProxyType(
 SHARE_OF_WIDTH: Mapping[str, str] = MappingProxyType({"code39": "ISO/IEC 16388 §4.4 e)", "itf": "ISO/IEC 16390 §4.4"})
 
 
+#: Millimetres by which bars may be lower than they should: half a hundredth, as ranges are printed.
+HEIGHT_SLACK_MM = 0.005
+
+
 def share_of_width_mm(width_mm: float) -> float:
     """The least bar height of a symbology in SHARE_OF_WIDTH."""
     return max(5.0, 0.15 * width_mm)

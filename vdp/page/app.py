@@ -38,6 +38,7 @@ def make_app(house: House, hosts: frozenset[str]) -> ASGIApp:
         Route(f"{_RUN}/findings", screens.findings),
         Route(f"{_RUN}/web", webbing.web),
         Route(f"{_RUN}/web/place", webbing.place, methods=["POST"]),
+        Route(f"{_RUN}/web/told", webbing.tell),
         Route(f"{_RUN}/web/stacks.svg", webbing.stacks),
         Route(f"{_RUN}/web/{{roll:int}}/{{frame:int}}", webbing.frame),
         Route(f"{_RUN}/live", living.live),

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any
 
 from vdp.errors import CallerError
 from vdp.job.load import Job
 from vdp.page.easel import Colour, Easel
-from vdp.page.names import Names
+from vdp.page.index import Index
+from vdp.page.names import names_of
 from vdp.page.shelf import Shelf
 from vdp.verify.views import INKS, Lamp
 
@@ -21,12 +23,14 @@ from vdp.verify.views import INKS, Lamp
 _SHOWN, _GLOW = (0.0, 1.0, 0.0, 0.0), (0.35, 1.0, 0.62)
 
 
-class Run(NamedTuple):
-    """An open run."""
+@dataclass(frozen=True, slots=True)
+class Run:
+    """An open run.  `kept` is what its findings are about, worked out when they are first asked for (see `found`)."""
 
     shelf: Shelf
     easel: Easel
     job: Job | None
+    kept: list[dict[str, Any]] = field(default_factory=list, repr=False, compare=False)
 
 
 class Slot:
@@ -37,7 +41,7 @@ class Slot:
         self._run: Run | None = None
         self._mark: tuple[int, int] | None = None
         self._lock = asyncio.Lock()
-        self._names: Names | None = None
+        self._names: asyncio.Task[Index] | None = None
         self.why = ""
 
     @property
@@ -54,21 +58,25 @@ class Slot:
                 self._close()
                 try:
                     self._run = await asyncio.to_thread(self._open)
+                    self._name(self._run)
                 except CallerError as error:
                     self.why = str(error.faults[0].message)
                 self._mark = mark
             return self._run
 
-    async def names(self) -> Names:
-        """The recipients.  Raises CallerError where they cannot be searched."""
-        run = await self.run()
-        if self.job is None or run is None:
+    async def names(self) -> Index:
+        """The recipients by row.  Raises CallerError where they cannot be searched."""
+        await self.run()
+        if self._names is None:
             raise CallerError.one("names", "cannot be searched: the recipients' list is not at hand")
-        async with self._lock:
-            if self._names is None:
-                sha256 = str((run.shelf.report.inputs.get("records") or {}).get("sha256", ""))
-                self._names = await asyncio.to_thread(Names, self.job, self.records, sha256)
-            return self._names
+        return await asyncio.shield(self._names)
+
+    def _name(self, run: Run) -> None:
+        """Reads the recipients beside what else is asked for, so that the first search need not wait."""
+        if self.job is not None:
+            sha256 = str((run.shelf.report.inputs.get("records") or {}).get("sha256", ""))
+            self._names = asyncio.create_task(asyncio.to_thread(names_of, self.job, self.records, sha256))
+            self._names.add_done_callback(_known)  # who searches is told
 
     def _open(self) -> Run:
         shelf = Shelf(self.folder)
@@ -109,6 +117,12 @@ def _left(cmyk: tuple[float, ...]) -> Colour:
     for tint, ink in zip(cmyk, INKS.values(), strict=True):
         left = [light * (1 - tint * (1 - inked)) for light, inked in zip(left, ink, strict=True)]
     return (left[0], left[1], left[2])
+
+
+def _known(task: asyncio.Task[Index]) -> None:
+    """Takes note of how a task ended, which else is complained about when nobody asks."""
+    if not task.cancelled():
+        task.exception()
 
 
 def _mark(report: Path) -> tuple[int, int]:

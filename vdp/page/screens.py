@@ -6,7 +6,7 @@ Lives here: what is shown on each.  Not here: the web (`webbing`), what only aud
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from starlette.datastructures import QueryParams
@@ -18,23 +18,16 @@ from vdp.errors import CallerError
 from vdp.page.codes import hear
 from vdp.page.easel import GLASS, Look
 from vdp.page.entering import form_of, house_of, inside, wants_part, word
+from vdp.page.found import SIDES, Spot, findings_of
 from vdp.page.house import House
 from vdp.page.opened import Run, Slot
-from vdp.page.shelf import Shelf
 from vdp.verify.doubt import Unreadable
 from vdp.verify.manifest import PieceLine
 
-SIDES = ("front", "back")
 #: Pieces on a sheet of the list, rows set aside and findings on one screen, and hits of a search.
 ON_LIST, ON_SCREEN, MOST_HITS = 12, 100, 60
 #: Pixels across: on the screen of a piece, in a list.
 WIDE, SMALL = 1100, 420
-_IN_TEXT = {
-    "piece": re.compile(r"\bpiece (\d+)"),
-    "page": re.compile(r"\bpage (\d+)"),
-    "row": re.compile(r"\brow (\d+)"),
-    "frame": re.compile(r"\broll (\d+), frame (\d+)"),
-}
 
 
 class Hit(NamedTuple):
@@ -131,6 +124,8 @@ async def piece(request: Request) -> Response:
     house = house_of(request)
     slot, run = await house.run(request)
     nth, line = line_of(request, run)
+    found = [told for told in findings_of(run) if told["piece"] == line.piece]
+    chosen = next((told for told in found if str(told["number"]) == request.query_params.get("finding")), None)
     side = 1 if request.query_params.get("side") == "back" else 0
     look, plates = look_of(request.query_params, run), run.shelf.plates
     told = {
@@ -145,11 +140,12 @@ async def piece(request: Request) -> Response:
         "after": run.shelf.line(nth + 1).piece if nth + 1 < len(run.shelf) else None,
         "first": run.shelf.line(0).piece,
         "final": run.shelf.line(len(run.shelf) - 1).piece,
-        "findings": [told for told in _findings(run.shelf) if told["piece"] == line.piece],
+        "findings": found,
+        "chosen": chosen,
         "glass": GLASS,
         "here": "pieces",
         "pins": _pins(house, run, line.piece, SIDES[side]),
-        **await _stage(run, nth, line, side),
+        **await _stage(run, nth, line, side, _asked(request, run, chosen)),
     }
     return house.show(request, "stage.html" if wants_part(request) else "piece.html", told)
 
@@ -165,21 +161,40 @@ def _pins(house: House, run: Run, piece: int, side: str) -> list[tuple[int, int,
     ]
 
 
-async def _stage(run: Run, nth: int, line: PieceLine, side: int) -> dict[str, Any]:
-    """Measures of the picture in dots, and where its codes lie on it."""
+def _asked(request: Request, run: Run, chosen: Mapping[str, Any] | None) -> Spot | None:
+    """The place that is shown at once: what a finding names, or `x` and `y` in dots."""
+    if chosen is not None:
+        spot: Spot | None = chosen["spot"]
+        return spot
+    x, y = (_whole(request.query_params.get(axis), -1) for axis in ("x", "y"))
+    if min(x, y) < 0:
+        return None
+    dot = 72 / run.shelf.report.resolution
+    box = ((x - GLASS // 2) * dot, (y - GLASS // 2) * dot, GLASS * dot, GLASS * dot)
+    return Spot("", box, paged=False, name="the place")
+
+
+async def _stage(run: Run, nth: int, line: PieceLine, side: int, spot: Spot | None) -> dict[str, Any]:
+    """Measures of the picture in dots, where its codes lie on it, and what is outlined: a place and its name."""
     try:
         trim = await run.easel.trim(2 * nth + side)
     except Unreadable as doubt:
-        return {"size": (1, 1), "codes": [], "doubt": str(doubt)}
+        return {"size": (1, 1), "codes": [], "doubt": str(doubt), "spot": None, "at": (0, 0)}
     dot = run.shelf.report.resolution / 72
     size = (round((trim[2] - trim[0]) * dot), round((trim[3] - trim[1]) * dot))
     codes = []
-    for at, symbol in enumerate(line.symbols):
+    for number, symbol in enumerate(line.symbols):
         if (symbol.page - 1) % 2 == side:
             x0, y0, x1, y1 = symbol.box
             box = ((x0 - trim[0]) * dot, (trim[3] - y1) * dot, (x1 - x0) * dot, (y1 - y0) * dot)
-            codes.append((at, symbol, tuple(round(edge) for edge in box)))
-    return {"size": size, "codes": codes, "doubt": ""}
+            codes.append((number, symbol, tuple(round(edge) for edge in box)))
+    told: dict[str, Any] = {"size": size, "codes": codes, "doubt": "", "spot": None}
+    at = ((size[0] + 1) // 2, (size[1] + 1) // 2)
+    if spot is not None and spot.side in ("", SIDES[side]):
+        x, y, wide, high = spot.in_dots(trim, run.shelf.report.resolution)
+        told["spot"] = (x, y, wide, high, spot.name)
+        at = (min(size[0], max(0, x + wide // 2)), min(size[1], max(0, y + high // 2)))
+    return told | {"at": at}
 
 
 @inside
@@ -245,34 +260,8 @@ async def findings(request: Request) -> Response:
     """Findings and warnings, each with a way to what it is about."""
     house = house_of(request)
     slot, run = await house.run(request)
-    told = {"slot": slot, "run": run, "here": "findings", **_cut(request, list(_findings(run.shelf)))}
+    told = {"slot": slot, "run": run, "here": "findings", **_cut(request, findings_of(run))}
     return house.show(request, "findings.html", told)
-
-
-def _findings(shelf: Shelf) -> Iterator[dict[str, Any]]:
-    """What was found, and what it is about as far as its words say: piece, side, row, or roll and frame."""
-    for kind in ("findings", "warnings"):
-        for told in shelf.told.get(kind) or ():
-            yield {"kind": kind[:-1], **told, **about(shelf, f"{told['where']} {told['message']}")}
-
-
-def about(shelf: Shelf, text: str) -> Mapping[str, Any]:
-    """Where the words lead; what they do not name is None."""
-    found: dict[str, Any] = {"piece": None, "side": "front", "row": None, "frame": None}
-    hit = {kind: pattern.search(text) for kind, pattern in _IN_TEXT.items()}
-    if (page := hit["page"]) is not None and 0 < int(page[1]) <= 2 * len(shelf):
-        found["piece"] = shelf.line((int(page[1]) - 1) // 2).piece
-        found["side"] = SIDES[(int(page[1]) - 1) % 2]
-    if (named := hit["piece"]) is not None and shelf.nth_of(int(named[1])) is not None:
-        found["piece"] = int(named[1])
-    if (row := hit["row"]) is not None:
-        nth = shelf.nth_of_row(int(row[1]))
-        found["row"] = int(row[1])
-        if found["piece"] is None and nth is not None:
-            found["piece"] = shelf.line(nth).piece
-    if (frame := hit["frame"]) is not None:
-        found["frame"] = (int(frame[1]), int(frame[2]))
-    return found
 
 
 def _cut(request: Request, rows: list[Any]) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from vdp.errors import CallerError
+from vdp.page.index import Index
 from vdp.verify.doubt import Unreadable
 from vdp.verify.manifest import PieceLine, RunReport, piece_of, read_report
 
@@ -60,14 +61,15 @@ class Shelf:
         try:
             with self._path.open("rb") as file:
                 self._map = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
-            self._read()
+            self._serials = Index(self._read())
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             raise CallerError.one(
                 str(self._path), f"is no list of pieces: {error}", "name the folder of a finished run"
             ) from error
         self._by_row = {row: nth for nth, row in enumerate(self.rows)}
 
-    def _read(self) -> None:
+    def _read(self) -> Iterator[tuple[int, str]]:
+        """Every serial with the place of its piece, as the lines go by."""
         at = 0
         for line in iter(self._map.readline, b""):
             told = json.loads(line)
@@ -79,6 +81,8 @@ class Shelf:
             if place:
                 self._by_place[Place(place["roll"], place["frame"], place["lane"], place["along"])] = nth
             at += len(line)
+            for serial in told["serials"].values():
+                yield nth, "".join(serial.split())
 
     def __len__(self) -> int:
         return len(self._begins)
@@ -114,14 +118,11 @@ class Shelf:
         return self._by_row.get(row)
 
     def with_serial(self, text: str, most: int) -> list[int]:
-        """Pieces of which a serial is the text or has it in it, spaces left out, whole ones first."""
+        """Pieces of which a serial is the text or has it in it, spaces and case left out, whole ones first."""
         asked = "".join(text.split())
-        if not asked:
-            return []
-        exact = [nth for nth in self._holding(f'"{_in_json(asked)}"', most) if asked in self._serials(nth)]
-        parts = (nth for nth in self._holding(_in_json(asked), 20 * most) if nth not in exact)
-        near = [nth for nth in parts if any(asked in serial for serial in self._serials(nth))]
-        return [*exact, *near][:most]
+        found = dict.fromkeys(nth for nth, _ in self._serials.whole(asked, most))
+        found.update(dict.fromkeys(nth for nth, _ in self._serials.find(asked, most)))
+        return list(found)[:most]
 
     def with_code(self, text: str, most: int) -> list[int]:
         """Pieces that carry a symbol with exactly that data; none where the data is gone."""
@@ -129,9 +130,6 @@ class Shelf:
             return []
         held = self._holding(f'"data":"{_in_json(text)}"', most)
         return [nth for nth in held if any(symbol.data == text for symbol in self.line(nth).symbols)]
-
-    def _serials(self, nth: int) -> tuple[str, ...]:
-        return tuple(self.line(nth).serials.values())
 
     def _holding(self, text: str, most: int) -> Iterator[int]:
         """Lines with these characters, each once, in order."""

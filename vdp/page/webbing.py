@@ -1,14 +1,15 @@
 """The web with its lanes and stacks: a roll, a stretch of it, a frame; every place tells its piece.
 
-Lives here: how a run's places become a drawing that can be walked by clicks or keys.
-Not here: the order (`vdp.press`).
+Lives here: how a run's places become screens that can be walked by clicks or keys.
+Not here: the order (`vdp.press`), drawings (`piles`).
 """
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from itertools import pairwise
+from collections.abc import Callable
+from itertools import groupby, pairwise
 from typing import Any, NamedTuple
 
 from starlette.exceptions import HTTPException
@@ -16,12 +17,13 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from vdp.errors import CallerError
-from vdp.page.entering import form_of, house_of, inside, word
-from vdp.page.opened import Run
+from vdp.page.entering import form_of, house_of, inside, wants_part, word
+from vdp.page.opened import Run, Slot
+from vdp.page.piles import Drawing, Stretch, draw_block, draw_lanes
 from vdp.page.screens import SMALL
 from vdp.page.shelf import Place
 from vdp.press.drawing import draw_stacks
-from vdp.run.web import lay_out
+from vdp.run.web import Laid, lay_out
 from vdp.verify.doubt import Unreadable
 from vdp.verify.manifest import PieceLine
 from vdp.verify.sheetplan import RollPlan, SheetPlan, read_sheet_plan
@@ -68,6 +70,8 @@ async def web(request: Request) -> Response:
     live = (on.leader + 1, on.frames - on.trailer)
     first = min(rolls[roll], max(1, _number(request, "from", live[0])))
     last = min(rolls[roll], max(first, _number(request, "to", live[1])))
+    lanes = sorted({(cell.lane, cell.along) for cell in plan.cells})
+    stretches = _stretches(run, plan, roll, first, last)
     told = {
         "slot": slot,
         "run": run,
@@ -77,8 +81,16 @@ async def web(request: Request) -> Response:
         "live": live,
         "first": first,
         "last": last,
-        "lanes": sorted({(cell.lane, cell.along) for cell in plan.cells}),
-        "stretches": _stretches(run, plan, roll, first, last),
+        "lanes": lanes,
+        "stretches": stretches,
+        "drawn": draw_lanes(
+            on,
+            lanes,
+            first,
+            last,
+            [Stretch(each["first"], tuple(cell.first for cell in each["cells"])) for each in stretches],
+        ),
+        "block": _block(slot, run, roll, _number(request, "block", 0)),
     }
     return house.show(request, "web.html", told)
 
@@ -140,20 +152,87 @@ async def place(request: Request) -> Response:
 
 
 @inside
+async def tell(request: Request) -> Response:
+    """What lies at a place that was pointed at: `piece`, or `roll`, `frame`, `lane` and `along`."""
+    house = house_of(request)
+    slot, run = await house.run(request)
+    piece = _number(request, "piece", 0)
+    at = Place(*(_number(request, name, 0) for name in Place._fields))
+    nth = run.shelf.nth_of(piece) if piece else run.shelf.places.get(at)
+    line = run.shelf.line(nth) if nth is not None else None
+    if not wants_part(request):
+        if line is None:
+            raise HTTPException(404, "No piece lies there.")
+        return RedirectResponse(f"/run/{slot.number}/piece/{line.piece}", 303)
+    on = next((one for one in getattr(plan_of(run), "rolls", ()) if one.roll == at.roll), None)
+    empty = _empty(on, at.frame) if on is not None else "blank"
+    says = (
+        "A specimen: it has no number of the series." if empty == "specimen" else "A blank: nothing is printed there."
+    )
+    stacked = _stacked(laid_of(slot, run), line) if line is not None else ""
+    told = {"slot": slot, "run": run, "line": line, "says": says, "stacked": stacked, "small": SMALL, "here": "web"}
+    return house.show(request, "told.html", told)
+
+
+@inside
 async def stacks(request: Request) -> Response:
     """The stacks of the whole run as they are cut, drawn by `vdp.press.drawing`."""
     slot, run = await house_of(request).run(request)
-    try:
-        laid = lay_out(slot.job, len(run.shelf)) if slot.job is not None else None
-    except CallerError as error:
-        raise HTTPException(422, f"The stacks cannot be drawn: {error.faults[0]}.") from error
-    if laid is None or laid.run.pieces != run.shelf.report.pieces:
+    laid = laid_of(slot, run)
+    if laid is None:
         raise HTTPException(404, "The stacks of this run are not known.")
+    return Response(draw_stacks(laid.run, slot.title, _labels(run)), media_type="image/svg+xml")
 
-    def label(piece: int) -> str:
-        return next(iter(run.shelf.line(piece - 1).serials.values()), str(piece))
 
-    return Response(draw_stacks(laid.run, slot.title, label), media_type="image/svg+xml")
+def laid_of(slot: Slot, run: Run) -> Laid | None:
+    """How the job lays the run out; None where the job is not at hand, has no web, or is another run's by now."""
+    if slot.job is None or run.shelf.report.sheets is None:
+        return None
+    try:
+        laid = lay_out(slot.job, run.shelf.report.pieces)
+    except CallerError:
+        return None
+    sound = laid is not None and len(run.shelf) == laid.run.pieces and laid.run.place_of(1) == run.shelf.line(0).place
+    return laid if sound else None
+
+
+def _labels(run: Run) -> Callable[[int], str]:
+    """What a piece is called: its first serial, else its number."""
+    return lambda piece: next(iter(run.shelf.line(piece - 1).serials.values()), str(piece))
+
+
+class Block(NamedTuple):
+    """A block's stacks as they are drawn; `before` and `after` are its neighbours on the roll, 0 for none."""
+
+    number: int
+    all: int
+    before: int
+    after: int
+    drawn: Drawing
+
+
+def _block(slot: Slot, run: Run, roll: int, asked: int) -> Block | None:
+    """The block that is asked for, or the first of the roll; None where stacks are not known."""
+    laid = laid_of(slot, run)
+    if laid is None or not 1 <= roll <= laid.run.rolls:
+        return None
+    blocks = {number: list(group) for number, group in groupby(laid.run.stacks(roll), key=lambda stack: stack.block)}
+    number = asked if asked in blocks else min(blocks)
+    before, after = (near if near in blocks else 0 for near in (number - 1, number + 1))
+    return Block(number, laid.run.blocks, before, after, draw_block(blocks[number], _labels(run)))
+
+
+def _stacked(laid: Laid | None, line: PieceLine) -> str:
+    """Where a piece is in the stacks, in words."""
+    if laid is None or line.place is None:
+        return ""
+    of_block: dict[int, int] = {}
+    for stack in laid.run.stacks(line.place[0]):
+        of_block[stack.block] = of_block.get(stack.block, 0) + 1
+        if line.piece in stack.pieces:
+            depth = stack.pieces.index(line.piece) + 1
+            return f"block {stack.block:,}, stack {of_block[stack.block]}, number {depth:,} of {len(stack.pieces):,}"
+    return ""
 
 
 def _turned(box: tuple[int, int, int, int], turn: int) -> tuple[tuple[float, float, float, float], str]:

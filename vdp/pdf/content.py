@@ -9,9 +9,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from vdp.errors import OurBug
-from vdp.marks import Box, FillMark, FormMark, ImageMark, Ink, Mark, Matrix, States, StrokeMark, SymbolMark, TextMark
+from vdp.marks import (
+    Bars,
+    Box,
+    FillMark,
+    FormMark,
+    ImageMark,
+    Ink,
+    Mark,
+    Matrix,
+    States,
+    StrokeMark,
+    SymbolMark,
+    TextMark,
+)
 from vdp.pdf.colour import CLOSE_OVER, CLOSE_PLATE, OPEN_OVER, fill_operator, open_plate, stroke_operator
-from vdp.pdf.modules import Matrices, bar_rectangles, reduced_bars, reduced_matrix, state_rectangles
+from vdp.pdf.modules import Drawn, Matrices, bar_rectangles, reduced_bars, state_rectangles
 from vdp.pdf.names import Names
 from vdp.pdf.objects import number_text
 from vdp.pdf.text import GlyphTexts, Typist
@@ -102,10 +115,10 @@ class Renderer:
 def _matrices(pages: Iterable[Iterable[Mark]]) -> Matrices:
     return Matrices(
         [
-            mark.shape
+            Drawn(mark.shape, mark.module, mark.reduction)
             for marks in pages
             for mark in marks
-            if isinstance(mark, SymbolMark) and isinstance(mark.shape, Matrix) and not any(mark.reduction)
+            if isinstance(mark, SymbolMark) and isinstance(mark.shape, Matrix)
         ]
     )
 
@@ -125,11 +138,13 @@ def _placed(box: Box, turn: int, left: int, bottom: int, across: int, up: int) -
 def _symbol(mark: SymbolMark, matrices: Matrices) -> str:
     left, bottom, _, _ = mark.quiet
     module = mark.module
-    if any(mark.reduction):
-        return _reduced(mark)
     if isinstance(mark.shape, Matrix):
-        place = _placed(mark.box, mark.turn, left, bottom, module, module)
-        return f"q {place} cm\n{matrices.take(mark.shape)}f Q\n"
+        # What is reduced is drawn in dots.
+        scale = 1 if any(mark.reduction) else module
+        place = _placed(mark.box, mark.turn, left, bottom, scale, scale)
+        return f"q {place} cm\n{matrices.take(Drawn(mark.shape, module, mark.reduction))}f Q\n"
+    if any(mark.reduction):
+        return _reduced_bars(mark, mark.shape)
     if isinstance(mark.shape, States):
         if mark.state is None:
             raise OurBug(f"{mark.name}: a four-state symbol without sizes")
@@ -139,16 +154,13 @@ def _symbol(mark: SymbolMark, matrices: Matrices) -> str:
     return f"q {place} cm\n{bar_rectangles(mark.shape)}f Q\n"
 
 
-def _reduced(mark: SymbolMark) -> str:
-    """The same with dark stretches taken in, in dots."""
+def _reduced_bars(mark: SymbolMark, shape: Bars | States) -> str:
+    """The same with narrower bars, in dots."""
     left, bottom, _, _ = mark.quiet
-    if isinstance(mark.shape, Matrix):
-        place = _placed(mark.box, mark.turn, left, bottom, 1, 1)
-        return f"q {place} cm\n{reduced_matrix(mark.shape, mark.module, mark.reduction)}f Q\n"
-    if isinstance(mark.shape, States):
+    if isinstance(shape, States):
         raise OurBug(f"{mark.name}: a four-state symbol cannot be reduced")
     place = _placed(mark.box, mark.turn, left, bottom, 1, mark.height)
-    return f"q {place} cm\n{reduced_bars(mark.shape, mark.module, mark.reduction[0])}f Q\n"
+    return f"q {place} cm\n{reduced_bars(shape, mark.module, mark.reduction[0])}f Q\n"
 
 
 def _line(mark: StrokeMark) -> str:

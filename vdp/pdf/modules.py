@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -19,54 +20,107 @@ from vdp.marks import Bars, Matrix, StateDots, States
 _CHUNK = 6
 
 Texts = npt.NDArray[np.void]
+#: Modules across and down, dots a module, reduction across and up in dots.
+_Alike = tuple[int, int, int, tuple[int, int]]
+
+
+class Drawn(NamedTuple):
+    """A matrix to be drawn.  Without reduction it is drawn in modules; with one, in dots from its lower left corner:
+    every dark stretch is `reduction` dots narrower and lower, half of that at either side, an odd dot at the right and
+    on top."""
+
+    shape: Matrix
+    module: int = 1
+    reduction: tuple[int, int] = (0, 0)
+
+    @property
+    def alike(self) -> _Alike:
+        """What matrices share that are turned into text together."""
+        module = self.module if any(self.reduction) else 1
+        return self.shape.width, len(self.shape.rows), module, self.reduction
 
 
 class Matrices:
     """Rectangles of the matrices of a batch.  They are turned into text together, then taken in the same order."""
 
-    def __init__(self, shapes: Iterable[Matrix]) -> None:
-        alike: dict[tuple[int, int], list[Matrix]] = defaultdict(list)
-        for shape in shapes:
-            alike[shape.width, len(shape.rows)].append(shape)
-        self._texts: dict[tuple[int, int], Iterator[str]] = {
-            size: iter(_rectangles(size[0], size[1], group)) for size, group in alike.items()
+    def __init__(self, drawn: Iterable[Drawn]) -> None:
+        alike: dict[_Alike, list[Matrix]] = defaultdict(list)
+        for one in drawn:
+            alike[one.alike].append(one.shape)
+        self._texts: dict[_Alike, Iterator[str]] = {
+            kind: iter(_rectangles(kind, group)) for kind, group in alike.items()
         }
 
-    def take(self, shape: Matrix) -> str:
-        """Rectangles of the next matrix, which must be `shape`."""
-        return next(self._texts[shape.width, len(shape.rows)])
+    def take(self, drawn: Drawn) -> str:
+        """Rectangles of the next matrix, which must be `drawn`."""
+        return next(self._texts[drawn.alike])
 
 
-def _rectangles(width: int, height: int, shapes: list[Matrix]) -> list[str]:
-    """Horizontal runs of dark modules of matrices of one size; every text has the same width a rectangle."""
+def _rectangles(kind: _Alike, shapes: list[Matrix]) -> list[str]:
+    """Horizontal runs of dark modules of matrices of one kind; every text has the same width a rectangle."""
     # Rows lie end to end, each with a light module or more after it, so that a run never goes on into the next row.
+    width, _, _, reduction = kind
     size = width // 8 + 1
     if width < 64:
         rows = np.array([shape.rows for shape in shapes], dtype="<u8").view(np.uint8).reshape(-1, 8)[:, :size]
     else:
         packed = b"".join([row.to_bytes(size, "little") for shape in shapes for row in shape.rows])
         rows = np.frombuffer(packed, np.uint8)
+    if any(reduction):
+        rows = _strips(rows.reshape(len(shapes), -1, size), reduction[1])
     modules = np.unpackbits(rows.reshape(-1), bitorder="little")
     edges = np.flatnonzero(np.diff(modules.view(np.bool_), prepend=False))
     starts, ends = edges[0::2], edges[1::2]
-    places, lengths = _pieces(width, height)
+    places, lengths = _pieces(kind)
     symbol = len(places)
+    place = starts % symbol
     text = np.empty(len(starts), [("place", places.dtype), ("length", lengths.dtype)])
-    text["place"] = places.take(starts % symbol)
-    text["length"] = lengths.take(ends - starts)
+    text["place"] = places.take(place)
+    # Lengths are told apart by the kind of strip that their row is.
+    strips = len(lengths) // (width + 1)
+    text["length"] = lengths.take(ends - starts + place // (8 * size) % strips * (width + 1))
     bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * symbol) * text.itemsize
     whole = text.tobytes().decode("ascii")
     return [whole[begin:end] for begin, end in pairwise(bounds.tolist())]
 
 
+def _strips(rows: npt.NDArray[np.uint8], up: int) -> npt.NDArray[np.uint8]:
+    """(symbol, row, byte) → the rows' strips from foot to top, as `_cuts` tells them: what is cut off a row's foot
+    stays dark where the row below is dark too, what is cut off its top where the row above is."""
+    if not up:
+        return rows
+    strips = [rows]
+    top = np.zeros_like(rows)
+    np.bitwise_and(rows[:, 1:], rows[:, :-1], out=top[:, 1:])
+    strips.append(top)
+    if up > 1:
+        foot = np.zeros_like(rows)
+        np.bitwise_and(rows[:, :-1], rows[:, 1:], out=foot[:, :-1])
+        strips.insert(0, foot)
+    return np.stack(strips, axis=2)
+
+
+def _cuts(module: int, up: int) -> list[tuple[int, int]]:
+    """Foot and height of each strip of a row of modules in dots: foot, what is left of the row, top."""
+    foot, top = up // 2, up - up // 2
+    return [cut for cut in ((0, foot), (foot, module - up), (module - top, top)) if cut[1]]
+
+
 @lru_cache(maxsize=32)
-def _pieces(width: int, height: int) -> tuple[Texts, Texts]:
-    """``x y `` of every place (rows of whole bytes, from the top) and ``w 1 re`` of every length, each padded to one
-    width."""
-    digits = len(str(max(width, height)))
-    across = 8 * (width // 8 + 1)
-    places = [f"{min(x, width):{digits}} {height - 1 - y:{digits}} " for y in range(height) for x in range(across)]
-    lengths = [f"{length:{digits}} 1 re\n" for length in range(width + 1)]
+def _pieces(kind: _Alike) -> tuple[Texts, Texts]:
+    """``x y `` of every place (strips of rows of whole bytes, from the top) and ``w h re`` of every length in each
+    strip, each padded to one width."""
+    width, height, module, (across, up) = kind
+    digits = len(str(module * max(width, height)))
+    cuts, every = _cuts(module, up), range(8 * (width // 8 + 1))
+    places = [
+        f"{min(x, width) * module + across // 2:{digits}} {(height - 1 - y) * module + at:{digits}} "
+        for y in range(height)
+        for at, _ in cuts
+        for x in every
+    ]
+    wide, high = range(width + 1), len(str(module))
+    lengths = [f"{max(n * module - across, 0):{digits}} {tall:{high}} re\n" for _, tall in cuts for n in wide]
     return _table(places), _table(lengths)
 
 
@@ -105,44 +159,6 @@ def reduced_bars(bars: Bars, module: int, reduction: int) -> str:
             text.append(f"{x * module + reduction // 2} 0 {width * module - reduction} 1 re\n")
         x += width
     return "".join(text)
-
-
-def reduced_matrix(shape: Matrix, module: int, reduction: tuple[int, int]) -> str:
-    """A matrix in dots from its lower left corner: every dark stretch narrower and lower by those dots, half of that at
-    either side, an odd dot at the right and on top.
-
-    A row of modules becomes strips: what is cut off its foot stays dark where the row below is dark too, what is cut
-    off its top where the row above is; along each strip the stretches are then taken in.
-    """
-    across, up = reduction
-    foot, top = up // 2, up - up // 2
-    rows, text = shape.rows, []
-    for place, row in enumerate(rows):
-        above = rows[place - 1] if place else 0
-        below = rows[place + 1] if place + 1 < len(rows) else 0
-        y = (len(rows) - 1 - place) * module
-        strips = ((y, foot, row & below), (y + foot, module - up, row), (y + module - top, top, row & above))
-        for at, height, dark in strips:
-            if height:
-                text += [
-                    f"{first * module + across // 2} {at} {count * module - across} {height} re\n"
-                    for first, count in _stretches(dark)
-                ]
-    return "".join(text)
-
-
-@lru_cache(maxsize=16384)
-def _stretches(row: int) -> tuple[tuple[int, int], ...]:
-    """First place and length of each run of ones, from bit 0."""
-    found, at = [], 0
-    while row:
-        skip = (row & -row).bit_length() - 1
-        row >>= skip
-        length = (~row & row + 1).bit_length() - 1
-        found.append((at + skip, length))
-        row >>= length
-        at += skip + length
-    return tuple(found)
 
 
 def state_rectangles(states: States, size: StateDots) -> str:

@@ -1,4 +1,4 @@
-"""How large a symbol becomes, and whether it fits its room, its page and its neighbours.
+"""How large a symbol becomes, whether it fits its room, and whether its bars are as high as its standard asks.
 
 A *need* is one whole number per symbol of the layout: the QR version, the Data Matrix size in modules, or the count of
 modules of a linear code.  The largest need of all accepted records fixes the size for the whole job.
@@ -6,9 +6,13 @@ modules of a linear code.  The largest need of all accepted records fixes the si
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from vdp.barcode import carriers
-from vdp.errors import RowRefused
+from vdp.barcode.sizes import HEIGHT_SLACK_MM, SHARE_OF_WIDTH, share_of_width_mm
+from vdp.errors import Finding, RowRefused
 from vdp.marks import Box
+from vdp.plan.build import Plan
 from vdp.plan.steps import SymbolStep
 from vdp.units import MM_PER_INCH
 
@@ -46,6 +50,21 @@ def need_of(step: SymbolStep, payload: str, dpi: int) -> int:
                 (f"{step.name}: {sizes}, its room {_mm(step.room[0], dpi)} × {_mm(step.room[1], dpi)} mm",)
             )
     return need
+
+
+def low_bars(plan: Plan) -> Iterator[Finding]:
+    """A warning for each code whose bars are lower than its standard asks of a symbol of that width; the widest of all
+    records decides.  (Ranges of a stated use are held as the step is made: `symbolstep`.)"""
+    dpi = plan.page.dpi
+    for step in plan.steps():
+        if not isinstance(step, SymbolStep) or step.symbology not in SHARE_OF_WIDTH or step.name not in plan.needs:
+            continue
+        across, _ = carriers.extent(step.carrier, plan.needs[step.name], step.form)
+        width, high = (float(n * MM_PER_INCH / dpi) for n in (across * step.module, step.height))
+        due = share_of_width_mm(width)
+        if high < due - HEIGHT_SLACK_MM:
+            said = f"{step.name}: bars of {high:.2f} mm; {due:.2f} mm is the least for {width:.1f} mm of bars"
+            yield Finding("bars-low", step.where, f"{said} ({SHARE_OF_WIDTH[step.symbology]})")
 
 
 def _mm(n_dots: int, dpi: int) -> str:

@@ -12,7 +12,7 @@ from vdp.barcode.carriers import Form
 from vdp.barcode.digital_link import stem_ok
 from vdp.barcode.least import USUAL_GROWTH, least_dots
 from vdp.barcode.micro_qr import LEVELS as MICRO_LEVELS
-from vdp.barcode.sizes import SIZES, STATES, Size, snap
+from vdp.barcode.sizes import HEIGHT_SLACK_MM, SIZES, STATES, Size, snap
 from vdp.barcode.symbology import SYMBOLOGIES
 from vdp.errors import CallerError, Fault, Finding
 from vdp.job.items import FOUR_STATE, LINEAR, BarcodeItem
@@ -25,8 +25,6 @@ from vdp.units import dots, mm
 
 #: Dots by which an X-dimension may miss the grid before that is told: lengths are written to a few decimals.
 OFF_GRID = 0.02
-#: Millimetres by which bars may be lower than a range asks: half a hundredth, as ranges are printed.
-HEIGHT_SLACK_MM = 0.005
 #: Share of a module that a reduction must leave (own choice, no source).
 LEFT = 0.5
 

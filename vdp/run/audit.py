@@ -23,7 +23,7 @@ from vdp.run.folder import prepare, put_json, sha256_of
 from vdp.run.rest import collector_at_rest
 from vdp.run.screen import Screen
 from vdp.run.sealed import REPORT, Sealed, judge_lines, open_sealed
-from vdp.run.sealing import DATA, SEAL, read_public
+from vdp.run.sealing import DATA, PUBLIC, SEAL, read_public
 from vdp.run.traced import Traced, trace
 from vdp.verify.judge import verify_folder
 
@@ -161,19 +161,20 @@ def _ledgers(audit: Audit, sealed: Sequence[Sealed], register: Register, ledgers
 
 
 def _pages(audit: Audit, sealed: Sequence[Sealed], decode: bool, workers: int, screen: Screen) -> None:
-    """The finished files, all of them; those without pieces.jsonl have nothing that they could be held against."""
+    """The finished files, all of them: held to pieces.jsonl, or to the public lines where the data was removed."""
     if not decode:
         audit.unchecked.append("the finished pages: they were not decoded again")
         return
     findings: list[Finding] = []
     for each in sealed:
-        if not each.with_data:
+        public = not each.with_data
+        if public and not (each.folder / PUBLIC).is_file():
             audit.unchecked.append(
-                f"the pages of {each.folder}: {DATA} is not there, so they have nothing to be held to"
+                f"the pages of {each.folder}: neither {DATA} nor {PUBLIC} is there, so they have nothing to be held to"
             )
             continue
         with screen.step("decoding", None, "pages") as tell:
-            verdict = verify_folder(each.folder, workers=workers, progress=tell)
+            verdict = verify_folder(each.folder, workers=workers, progress=tell, public=public)
         audit.pages += verdict.pages
         findings += [Finding(f.code, f"{each.folder}: {f.where}", f.message) for f in verdict.findings]
     how = "in full: each page and sheet read, each symbol decoded, each number read again"
@@ -185,7 +186,10 @@ def _unchecked(sealed: Sequence[Sealed], register: Register) -> Iterator[str]:
         if each.with_data and each.seal is not None and each.salts is None:
             yield f"the data hashes of {each.folder}: the salts are not there"
         elif each.seal is not None and not each.with_data:
-            yield f"the recipients' data of {each.folder}: it was removed, as it may be; the public lines were judged"
+            yield (
+                f"what the codes of {each.folder} say: recipients' data was removed, as it may be; the public lines "
+                "were judged, and of the pages contents, serials, and that each code reads and shows no other's serial"
+            )
         copied = each.claims.copied if each.claims is not None else None
         if copied is not None and copied.of not in register.runs:
             yield f"what {each.folder} repeats: the folder of run {copied.of[:12]}… was not given"

@@ -58,7 +58,7 @@ WARNINGS: dict[str, str] = {
     "ticket-unwritten": "no press ticket was written, since the job does not state its stock or its press",
     "roll-large": "a printed roll is larger than the job allows",
     "symbol-small": "an X-dimension is smaller than what came through a simulated print with toner growth",
-    "bars-low": "the bars of a code are lower than its stated use asks for",
+    "bars-low": "the bars of a code are lower than its stated use or its standard asks for",
     "linear-light": "a code of bars is to be read light on dark, which few readers do",
     "microtext-small": "strokes of small type are thinner than a dot, or than two where the type is left out of ink",
     "line-thin": "a line that is left out of ink is so thin that toner may close it",

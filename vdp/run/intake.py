@@ -19,6 +19,7 @@ from vdp.pdf.pictures import load_picture
 from vdp.plan.build import Plan
 from vdp.plan.neighbours import check_symbols
 from vdp.plan.steps import FixedStep, FormStep
+from vdp.plan.symbols import low_bars
 from vdp.records.rules import RowRules
 from vdp.records.table import Row, Table
 from vdp.run.numbers import Numbers
@@ -117,6 +118,7 @@ def take_in(
     check_symbols(intake.plan)
     intake.warnings[:0] = [
         *plan.warnings,
+        *low_bars(intake.plan),
         *small.warnings(),
         *(Finding("list-noted", table.shown, note) for note in table.warnings),
     ]

@@ -139,6 +139,8 @@ class Chunk:
         told, due = self.by.report.strips, self.by.with_text
         for symbol in look:
             side = symbol.page - (2 * number - 1)
+            if not symbol.told:
+                continue
             if side in (0, 1) and views[side] is not None and (symbol.name in told or symbol.name in due):
                 for message in judge_text(symbol, told.get(symbol.name), shown[side]):
                     self.find(number, side, "human-text-wrong", f"{symbol.name}: {message}")
@@ -279,11 +281,13 @@ class Chunk:
             except Unreadable as doubt:
                 self.find(number, side, "cannot-judge", f"{symbol.name}: {doubt}")
                 continue
+            if not symbol.told:
+                self._learned(number, side, symbol.name, judged.data)
             self.out.decoded += judged.read
             if judged.read:
                 own.add(side)
                 if number in self.by.sample and not judged.faults:
-                    self._grade(number, side, symbol, raster, view)
+                    self._grade(number, side, symbol._replace(data=judged.data), raster, view)
             if judged.said is not None:
                 said.setdefault(side, {})[symbol.name] = judged.said
             for code, message in judged.faults:
@@ -292,6 +296,13 @@ class Chunk:
             self.out.strangers.append(Stranger(number, side, texts, (), own=side in own))
         if any(stranger.piece == number for stranger in self.out.strangers):
             self.out.strangers += [Stranger(number, side, {}, (), own=True) for side in sorted(own)]
+
+    def _learned(self, number: int, side: int, name: str, data: str) -> None:
+        """Where data was removed, a code may say anything but another piece's serial."""
+        piece = self.task.pieces[number - self.task.first - 1]
+        for pattern in filter(serials.is_telling, self.by.patterns.values()):
+            for other in serials.strangers(data, pattern, piece.serials):
+                self.find(number, side, "serial-wrong", f"{name}: it reads '{other}', none of the piece's serials")
 
     def _reader(self, raster: Raster, view: PageView, chance: random.Random) -> Reader:
         return Reader(raster, view, chance, self.modules, self.by.elsewhere, self.by.report.resolution)

@@ -41,6 +41,9 @@ _FORMATS: Mapping[str, Any] = {
 LINEAR = frozenset(("code128", "gs1-128", "s10", "code39", "itf", "itf14", "ean13", "ean8", "upca", "upce"))
 #: Codes that readers know in the negative too.
 _NEGATIVE = frozenset(("qr", "gs1-qr", "micro-qr", "datamatrix", "gs1-datamatrix", "aztec"))
+#: Rows of a linear code that are read where all are alike, rows left out at either edge, and the largest difference in
+#: grey that is as good as none.
+_BAND, _EDGE, FAINT = 32, 4, 10
 #: Modules of the quiet zones of codes whose sides differ, before and after (GS1 General Specifications, 5.2.3.4).
 SIDES: Mapping[str, tuple[int, int]] = {"ean13": (11, 7), "upce": (9, 7)}
 
@@ -74,22 +77,20 @@ def knows(symbology: str) -> bool:
 def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -> list[Read]:
     """Every symbol of that symbology in a grey picture, in any orientation, dark on light.
 
-    `light`: what is printed shines, so that a matrix is looked for in the negative, light on dark.  Bars are read as
-    printed: a reader must be told to negate them first, of which the making of the job warns.  `due` is the text that a
-    code which can be read from both ends should say.
+    `light`: what is printed shines, so that the code is light on dark in what a camera sees under the lamp.  Readers of
+    matrices look for that themselves; readers of bars must be told to turn the picture round, of which the making of
+    the job warns.  `due` is the text that a code which can be read from both ends should say.
     """
-    if symbology in KINDS:
-        said = read_four_state(pixels, symbology, due)
-        return [] if said is None else [Read(said[0], "", 1.0, 0, 0 if said[1] else 1)]
     negative = light and symbology in _NEGATIVE
-    found = zxingcpp.read_barcodes(
-        np.ascontiguousarray(255 - pixels) if negative else pixels,
-        formats=_FORMATS[symbology],
-        try_rotate=True,
-        try_downscale=False,
-        try_invert=negative,
-        text_mode=zxingcpp.TextMode.Plain,
-    )
+    seen = under_lamp(pixels) if light else pixels
+    if light and not negative:
+        seen = np.bitwise_not(seen)
+    if symbology in KINDS:
+        said = read_four_state(seen, symbology, due)
+        return [] if said is None else [Read(said[0], "", 1.0, 0, 0 if said[1] else 1)]
+    band = _band(seen) if symbology in LINEAR else None
+    found = [] if band is None else _decoded(band, symbology, turned=False)
+    found = found or _decoded(seen, symbology, negative=negative)
     result = []
     for barcode in found:
         extra = cast("dict[str, Any]", barcode.extra or {})
@@ -100,6 +101,34 @@ def read(pixels: Bytes, symbology: str, due: str = "", *, light: bool = False) -
         turn = round(barcode.orientation / 90) % 4
         result.append(Read(_text(barcode, symbology), barcode.symbology_identifier, unused, modules, turn, size))
     return result
+
+
+def under_lamp(pixels: Bytes) -> Bytes:
+    """What a camera sees of a plate that shines: ink is light, all else dark."""
+    return np.bitwise_not(pixels)
+
+
+def _band(pixels: Bytes) -> Bytes | None:
+    """A few rows of a picture whose rows are all the same, as those of upright bars are, so that they say what all say;
+    else None.  Rows at the edges are left out: the edge of a bitmap falls between pixels."""
+    inner = pixels[_EDGE:-_EDGE]
+    if len(inner) <= _BAND or int((inner.max(axis=0) - inner.min(axis=0)).max()) > FAINT:
+        return None
+    return np.ascontiguousarray(inner[:_BAND])
+
+
+def _decoded(pixels: Bytes, symbology: str, *, turned: bool = True, negative: bool = False) -> list[Any]:
+    """`turned` looks for symbols that lie on their side too."""
+    return list(
+        zxingcpp.read_barcodes(
+            np.ascontiguousarray(pixels),
+            formats=_FORMATS[symbology],
+            try_rotate=turned,
+            try_downscale=False,
+            try_invert=negative,
+            text_mode=zxingcpp.TextMode.Plain,
+        )
+    )
 
 
 def _text(barcode: Any, symbology: str) -> str:

@@ -32,7 +32,7 @@ from vdp.verify.finish import finish_done
 from vdp.verify.grade.rules import rules_of
 from vdp.verify.grade.told import Grades, lowest
 from vdp.verify.inputs import check_inputs, file_hash
-from vdp.verify.manifest import PieceLine, RunReport, read_pieces, read_report
+from vdp.verify.manifest import LINES, PUBLIC, PieceLine, RunReport, read_pieces, read_report
 from vdp.verify.outcome import Task
 from vdp.verify.pages import Sheet
 from vdp.verify.plates import page_content
@@ -52,7 +52,7 @@ from vdp.verify.workers import Elsewhere, Setup, outcomes
 BATCH = 64
 #: Sub-pixel offsets of the renderings, and the sample of the second reader, come from this.
 SEED = 20240229
-_PDF, _LINES, _ASIDE = "pieces.pdf", "pieces.jsonl", "set_aside.csv"
+_PDF, _ASIDE = "pieces.pdf", "set_aside.csv"
 
 Progress = Callable[[int], None]
 
@@ -65,9 +65,11 @@ def verify_folder(
     progress: Progress | None = None,
     elsewhere: Elsewhere | None = None,
     found: Callable[[Finding], None] | None = None,
+    *,
+    public: bool = False,
 ) -> Verdict:
     """Judges a run folder.  `progress` is told how many pages are done, `found` of findings as they come.  `elsewhere`
-    works instead of `workers`.
+    works instead of `workers`.  `public` holds the pages to the public lines of a sealed run, whose data was removed.
 
     Raises CallerError when the folder is no run folder, or when job, layout, art, fonts or records are not those that
     report.json names.  Everything wrong with the artefact is a finding.
@@ -84,7 +86,7 @@ def verify_folder(
     if job is not None:
         check_inputs(report, job, table)
         job = replacing(job) if report.replaced else job
-    judge = _Judge(folder, report, job, table, tally)
+    judge = _Judge(folder, report, job, table, tally, PUBLIC if public else LINES)
     judge.files()
     if judge.readable:
         judge.pieces(workers, progress, elsewhere)
@@ -98,8 +100,11 @@ def verify_folder(
 class _Judge:
     """One judgement in the making."""
 
-    def __init__(self, folder: Path, report: RunReport, job: Job | None, table: Table | None, tally: Tally) -> None:
+    def __init__(
+        self, folder: Path, report: RunReport, job: Job | None, table: Table | None, tally: Tally, lines: str
+    ) -> None:
         self.folder, self.report, self.job, self.table, self.tally = folder, report, job, table, tally
+        self.lines = folder / lines
         self.readable = True
         self.count = 0
         self.sheets_done: tuple[CheckDone, ...] = ()
@@ -109,7 +114,8 @@ class _Judge:
 
     def files(self) -> None:
         """Presence and hashes; then whether the rows set aside can be read."""
-        for name in dict.fromkeys((_PDF, _LINES, _ASIDE, *self.report.files)):
+        gone = {LINES} if self.lines.name == PUBLIC else set()  # whether public lines are whole, the seal tells
+        for name in [n for n in dict.fromkeys((_PDF, LINES, _ASIDE, *self.report.files)) if n not in gone]:
             found = file_hash(self.folder / name) if "/" not in name and "\\" not in name else None
             if found is None:
                 self._file("file-missing", name, "it is not there, or cannot be read")
@@ -117,7 +123,7 @@ class _Judge:
                 self._file("file-changed", name, "report.json does not name its hash")
             elif found != self.report.files[name]:
                 self._file("file-changed", name, "its SHA-256 is not the one in report.json")
-        self.readable = (self.folder / _PDF).is_file() and (self.folder / _LINES).is_file()
+        self.readable = (self.folder / _PDF).is_file() and self.lines.is_file()
         try:
             if (self.folder / _ASIDE).is_file():
                 self.set_aside = read_set_aside(self.folder / _ASIDE)
@@ -146,11 +152,11 @@ class _Judge:
         self._counts()
         self._sizes()
         try:
-            self.tally.whole(self.folder / _LINES, self._sheet(), self._has_art)
-            self.tally.swaps(self.folder / _LINES)
+            self.tally.whole(self.lines, self._sheet(), self._has_art)
+            self.tally.swaps(self.lines)
             self._rows(examiner)
         except Unreadable as doubt:
-            self._file("file-unreadable", _LINES, str(doubt))
+            self._file("file-unreadable", self.lines.name, str(doubt))
 
     def sheets(self, workers: int, progress: Progress | None, elsewhere: Elsewhere | None) -> None:
         """The sheets, where the run has any."""
@@ -165,7 +171,7 @@ class _Judge:
             self._file("file-changed", name, "report.json does not name its hash")
         try:
             sheets = verify_sheets(
-                self.folder,
+                self.lines,
                 plan,
                 self.report.spots,
                 self._patterns(),
@@ -175,7 +181,7 @@ class _Judge:
                 elsewhere,
             )
         except Unreadable as doubt:
-            self._file("file-unreadable", _LINES, str(doubt))
+            self._file("file-unreadable", self.lines.name, str(doubt))
             return
         self._against_web(plan)
         self.sheets_done = sheets.checks
@@ -219,9 +225,9 @@ class _Judge:
     def _lines(self) -> Iterator[PieceLine]:
         """The manifest's lines; the first that cannot be read ends it, with a finding."""
         try:
-            yield from read_pieces(self.folder / _LINES)
+            yield from read_pieces(self.lines)
         except Unreadable as doubt:
-            self._file("file-unreadable", _LINES, str(doubt))
+            self._file("file-unreadable", self.lines.name, str(doubt))
 
     def _counted(self) -> Iterator[PieceLine]:
         for piece in self._lines():

@@ -1,4 +1,5 @@
-"""report.json and pieces.jsonl as the verifier reads them: every field checked before it is believed.
+"""report.json and pieces.jsonl as the verifier reads them: every field checked before it is believed.  Where the data
+was removed, pieces.public.jsonl tells everything else.
 
 Not here: what they should say.
 """
@@ -14,6 +15,8 @@ from typing import Any, NamedTuple
 from vdp.verify.doubt import Unreadable
 from vdp.verify.grade.rules import Rules, rules_told
 from vdp.verify.state import Area
+
+LINES, PUBLIC = "pieces.jsonl", "pieces.public.jsonl"
 
 
 class Face(NamedTuple):
@@ -83,7 +86,8 @@ class SymbolLine(NamedTuple):
     """A symbol as pieces.jsonl tells it; `box` in points from the page's lower left, quiet zone included.
 
     `light` is the layout's word that it reads light on dark; `module` its X-dimension in dots, 0 where that is not
-    known, and `reduction` the dots by which dark stretches are narrower and lower."""
+    known, and `reduction` the dots by which dark stretches are narrower and lower.  Where the data was removed it is
+    not `told`, and `data` is empty: whatever can be read there is taken for it."""
 
     name: str
     symbology: str
@@ -95,6 +99,7 @@ class SymbolLine(NamedTuple):
     light: bool = False
     module: int = 0
     reduction: tuple[int, int] = (0, 0)
+    told: bool = True
 
 
 class PieceLine(NamedTuple):
@@ -180,21 +185,22 @@ def read_pieces(path: Path) -> Iterator[PieceLine]:
         with path.open("rb") as file:
             for number, line in enumerate(file, 1):
                 try:
-                    yield piece_of(json.loads(line))
+                    yield piece_of(json.loads(line), told=path.name != PUBLIC)
                 except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
                     raise Unreadable(f"line {number} is not a piece: {type(error).__name__} {error}") from error
     except OSError as error:
         raise Unreadable(f"cannot be read: {error.strerror}") from error
 
 
-def piece_of(value: Mapping[str, Any]) -> PieceLine:
-    """A line of the manifest.  Raises what a value of another kind makes Python raise."""
+def piece_of(value: Mapping[str, Any], *, told: bool = True) -> PieceLine:
+    """A line of the manifest; one that is not `told` has hashes instead of data.  Raises what a value of another kind
+    makes Python raise."""
     return PieceLine(
         piece=_count(value["piece"]),
         row=_count(value["row"]),
         language=_text(value["language"]),
         serials={_text(name): _text(text) for name, text in value["serials"].items()},
-        symbols=tuple(symbol_of(symbol) for symbol in value["symbols"]),
+        symbols=tuple(symbol_of(symbol, told=told) for symbol in value["symbols"]),
         sha256=_text(value["sha256"]),
         place=_place(value["place"]),
     )
@@ -206,7 +212,7 @@ def _place(value: Any) -> tuple[int, int, int, int] | None:
     return (_count(value["roll"]), _count(value["frame"]), _count(value["lane"]), _count(value["along"]))
 
 
-def symbol_of(value: Mapping[str, Any]) -> SymbolLine:
+def symbol_of(value: Mapping[str, Any], *, told: bool = True) -> SymbolLine:
     """A symbol of a line.  Raises what a value of another kind makes Python raise."""
     x0, y0, x1, y1 = (float(edge) for edge in value["box"])
     if not (-1e5 < x0 < x1 < 1e5 and -1e5 < y0 < y1 < 1e5):
@@ -218,5 +224,6 @@ def symbol_of(value: Mapping[str, Any]) -> SymbolLine:
         _text(value["plate"]),
         _count(value["page"]),
         (x0, y0, x1, y1),
-        _text(value["data"]),
+        _text(value["data"]) if told else "",
+        told=told,
     )

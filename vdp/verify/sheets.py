@@ -17,7 +17,7 @@ import pikepdf
 from vdp.errors import Finding
 from vdp.verify.doubt import Unreadable
 from vdp.verify.frames import Due, FrameOutcome, FrameSetup, FrameTask
-from vdp.verify.manifest import PieceLine, piece_of, read_pieces
+from vdp.verify.manifest import PUBLIC, PieceLine, piece_of, read_pieces
 from vdp.verify.second import second_look
 from vdp.verify.sheetplan import FrameAt, SheetPlan
 from vdp.verify.standins import BLANK, SPECIMEN, said
@@ -90,7 +90,7 @@ class Places:
 
     def _line(self, line: int) -> PieceLine:
         self._file.seek(self._offsets[line - 1])
-        return piece_of(json.loads(self._file.readline()))
+        return piece_of(json.loads(self._file.readline()), told=self.manifest.name != PUBLIC)
 
     def close(self) -> None:
         self._file.close()
@@ -109,7 +109,7 @@ class _Live:
     def take(self, piece: PieceLine) -> None:
         self.pieces += 1
         self.own.update(map(said, piece.serials.values()))
-        for data in {symbol.data for symbol in piece.symbols}:
+        for data in {symbol.data for symbol in piece.symbols if symbol.told}:
             if any(serial in data for serial in piece.serials.values()):
                 self.own.add(said(data))
             else:
@@ -130,7 +130,7 @@ def _line_offsets(path: Path) -> array[int]:
 
 
 def verify_sheets(
-    folder: Path,
+    manifest: Path,
     plan: SheetPlan,
     spots: tuple[str, ...],
     patterns: Mapping[str, str],
@@ -139,13 +139,13 @@ def verify_sheets(
     workers: int = 1,
     elsewhere: Elsewhere | None = None,
 ) -> SheetVerdict:
-    """Judges the sheet files of a run folder.  `patterns` are what serials look like; `progress` counts frames.
+    """Judges the sheet files beside a list of pieces.  `patterns` are what serials look like; `progress` counts frames.
 
-    Raises Unreadable when pieces.jsonl cannot be read.
+    Raises Unreadable when the list cannot be read.
     """
-    places = Places(folder / "pieces.jsonl", plan)
+    places = Places(manifest, plan)
     try:
-        judge = _Sheets(folder, plan, spots, patterns, seed, places)
+        judge = _Sheets(manifest.parent, plan, spots, patterns, seed, places)
         for file, due in plan.files().items():
             judge.file(file, due, progress, workers, elsewhere)
         return judge.verdict()

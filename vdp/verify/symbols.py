@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vdp.verify.decode import LEAST_INK, MOST_UNEVEN, Quality, Read, blank, knows, quality, read
+from vdp.verify.decode import FAINT, LEAST_INK, MOST_UNEVEN, Quality, Read, blank, knows, quality, read
 from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.raster import Raster
@@ -24,8 +24,8 @@ from vdp.verify.xdim import inked
 LADDER = (600, 1200, 900, 450)
 #: Pixels a module that make a matrix easy to read and to grade.
 EASY = 6.0
-#: A coarse look for blank areas, in dpi, and the largest difference in grey that is as good as none.
-COARSE, FAINT = 150, 10
+#: A coarse look for blank areas, in dpi.
+COARSE = 150
 #: Looks at forms alone that are remembered.
 MOST_KNOWN = 5000
 #: A region is never larger than this; a large symbol does not need a high resolution.
@@ -40,12 +40,13 @@ MOST_SHORT = 4
 
 class Judged(NamedTuple):
     """Outcome for a symbol: `read` tells that it says what it must on its plate; `said` what it says instead, if
-    anything; `ink` the mean ink of its dark modules."""
+    anything; `ink` the mean ink of its dark modules; `data` what it must say, or was taken for it."""
 
     read: bool
     faults: tuple[tuple[str, str], ...]
     said: str | None
     ink: float
+    data: str = ""
 
 
 def copy_name(plate: str) -> str:
@@ -82,6 +83,7 @@ class Reader:
         if not knows(symbol.symbology) or own not in self.copies:
             reason = f"{symbol.symbology} on plate {symbol.plate} cannot be read by this verifier"
             return Judged(False, (("cannot-judge", reason),), None, 0.0)
+        symbol = symbol if symbol.told else self._learned(symbol, own)
         pixels, reads = self._look(symbol, own)
         faults: list[tuple[str, str]] = []
         right = [one for one in reads if one.text == symbol.data and one.identifier == symbol.identifier]
@@ -92,11 +94,24 @@ class Reader:
             read_as, due = f"'{wrong.text[:120]}' ({wrong.identifier})", f"'{symbol.data[:120]}' ({symbol.identifier})"
             faults.append(("symbol-misread", f"it reads {read_as}, not {due}"))
         elif not right and not elsewhere:
-            due = f"where '{symbol.data[:120]}' must be"
+            due = f"where '{symbol.data[:120]}' must be" if symbol.told else "where a code must be"
             faults.append(("symbol-unreadable", f"nothing can be read on {symbol.plate}, {due}"))
         faults += elsewhere
         ink = self._grade(symbol, pixels, right[0], faults) if right and not alone else 0.0
-        return Judged(bool(right) and not others, tuple(faults), others[0].text if others else None, ink)
+        return Judged(bool(right) and not others, tuple(faults), others[0].text if others else None, ink, symbol.data)
+
+    def _learned(self, symbol: SymbolLine, copy: str) -> SymbolLine:
+        """With the data that can be read, where it was removed; as it is where nothing can."""
+        number = self.copies[copy]
+        for dpi in LADDER if number is not None else ():
+            area = (symbol.box[2] - symbol.box[0]) * (symbol.box[3] - symbol.box[1]) * (dpi / 72) ** 2
+            if area > MOST_PIXELS and dpi > min(LADDER):
+                continue
+            pixels = self.raster.region(number or 0, symbol.box, dpi, (self.chance.random(), self.chance.random()))
+            found = read(pixels, symbol.symbology, light=symbol.light)
+            if found and found[0].identifier == symbol.identifier:
+                return symbol._replace(data=found[0].text, told=True)
+        return symbol
 
     def _look(self, symbol: SymbolLine, copy: str) -> tuple[Bytes, list[Read]]:
         """Renders and reads; tries the other resolutions before it takes anything but the right text, read without a
