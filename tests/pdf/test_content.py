@@ -10,12 +10,13 @@ import numpy.typing as npt
 import pypdfium2 as pdfium
 import pytest
 
-from tests.pdf.made import CLEAR, glyphs, renderer, text, write
+from tests.pdf.made import CLEAR, SETTER, glyphs, renderer, text, write
 from vdp.barcode import code128, datamatrix, qr
 from vdp.errors import OurBug
 from vdp.marks import (
     BLACK,
     Bars,
+    Column,
     FillMark,
     FormMark,
     Glyphs,
@@ -29,6 +30,7 @@ from vdp.marks import (
     TextMark,
 )
 from vdp.pdf.modules import Drawn, Matrices
+from vdp.text import Style
 
 RED = Ink("", 0, (0, 1, 0.5, 0))
 
@@ -246,3 +248,20 @@ def test_a_reduced_matrix_is_the_matrix_eroded(width: int, height: int, reductio
             x, y, length, tall = map(int, line.removesuffix(" re").split())
             seen[4 + y : 4 + y + tall, 4 + x : 4 + x + length] += 1
         assert (seen == due).all()
+
+
+@pytest.mark.parametrize("turn", [0, 90, 180, 270])
+def test_a_column_is_drawn_as_its_lines_are(turn: int, tmp_path: Path) -> None:
+    """The same dots from T* as from a text matrix a line (ISO 32000-1, 9.4.2)."""
+    style = Style("sans", 4, leading=5, align="left", turn=turn)
+    lines = SETTER.set("To Anna\n\n12 AV Quay\n7", style, "en", (200, 100, 500, 450)).lines
+    assert isinstance(lines, Column)
+    column = TextMark("c", BLACK, (200, 100, 500, 450), turn, 4.0, lines)
+    pages = [[column], [column._replace(lines=tuple(lines))]]
+    streams = renderer().render(pages)
+    assert b"T*" in streams[0]
+    assert b"T*" not in streams[1]
+    with pdfium.PdfDocument(write(tmp_path / "c.pdf", pages)) as document:
+        one, other = (np.asarray(page.render(scale=1200 / 72, grayscale=True).to_numpy()) for page in document)
+    assert one.min() < 100
+    assert np.array_equal(one, other)
