@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple
@@ -14,6 +15,7 @@ from vdp.compose.piece import compose as compose_pieces
 from vdp.pdf.body import Chunk, ChunkWriter
 from vdp.pdf.book import Book
 from vdp.pdf.content import Renderer
+from vdp.pdf.squeeze import COMPRESSORS
 from vdp.pdf.writer import Writer
 from vdp.run.intake import Intake, take_in
 from vdp.run.lines import BATCH, document_parts, manifest_lines
@@ -76,6 +78,47 @@ def join(folder: Path, records: Path, count: int, out: Path) -> float:
         begun = time.perf_counter()
         writer.finish()
     return seconds + time.perf_counter() - begun
+
+
+class Stages:
+    """Composes as a run with one worker does, each part under a stopwatch; gives each batch's manifest lines and
+    content streams.  Parts: open, first, accepted, compose, render, manifest, write."""
+
+    def __init__(
+        self, folder: Path, records: Path, count: int, out: Path, watch: Callable[[str], AbstractContextManager[None]]
+    ) -> None:
+        self._watch, self._out = watch, out
+        with watch("open"):
+            opened = open_job(folder / "job.yaml", records, {})
+        with watch("first"), collector_at_rest():
+            self._intake = take_in(opened.plan, opened.table, Numbers(opened.job, opened.series, {}))
+        if self._intake.pieces != count:
+            raise ValueError(f"{count} records, {self._intake.pieces} accepted: {self._intake.refused[:3]}")
+        self._book = book_of(self._intake.plan, opened.table, count, {})
+        self.compress = COMPRESSORS["fast"]
+
+    def __iter__(self) -> Iterator[tuple[list[bytes], list[bytes]]]:
+        watch, dpi = self._watch, self._book.dpi
+        with collector_at_rest(), Writer(self._out, self._book, "fast") as writer:
+            renderer = Renderer(dpi, writer.names)
+            records = self._intake.accepted()
+            while True:
+                with watch("accepted"):
+                    batch = list(islice(records, BATCH))
+                if not batch:
+                    break
+                with watch("compose"):
+                    pieces = compose_pieces(self._intake.plan, batch)
+                with watch("render"):
+                    contents = renderer.render([side for piece in pieces for side in (piece.front, piece.back)])
+                with watch("manifest"):
+                    lines = list(manifest_lines(pieces, contents, dpi, lambda _: None, batch[0].nth))
+                    parts = list(document_parts(pieces, batch, (), lambda _: None, batch[0].nth))
+                with watch("write"):
+                    writer.add(contents, parts)
+                yield lines, contents
+            with watch("write"):
+                writer.finish(renderer.glyphs)
 
 
 def _chunk(intake: Intake, writer: Writer, batch: list[Accepted], path: Path) -> Chunk:
