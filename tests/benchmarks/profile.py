@@ -55,9 +55,8 @@ def profile(folder: Path, records: Path, count: int, out: Path) -> list[Part]:
     watch, floors = _Stopwatch(), _Stopwatch()
     with floors("read"):
         rows = sum(1 for _ in csv.DictReader(io.StringIO(records.read_text(encoding="utf-8"))))
-    size = 0
     stages = product.Stages(folder, records, count, out, watch)
-    for lines, contents in stages:
+    for _, contents in stages:
         with floors("hash"):
             for front, back in zip(contents[::2], contents[1::2], strict=True):
                 digest = hashlib.sha256(front)
@@ -72,7 +71,6 @@ def profile(folder: Path, records: Path, count: int, out: Path) -> list[Part]:
         with floors("write"), Path(os.devnull).open("wb") as nothing:
             for data in packed:
                 nothing.write(data)
-        size += len(lines)
     if rows != count:
         raise ValueError(f"{rows} rows, not {count}")
 
