@@ -1,4 +1,8 @@
-"""Two ways to compress streams, both giving FlateDecode data (RFC 1950) that depends on nothing but the input."""
+"""Two ways to compress streams, both giving FlateDecode data (RFC 1950) that depends on nothing but the input.
+
+That rules ISA-L out, which is a third quicker: about one stream in ten thousand came out in other bytes of the same
+meaning, depending on where in memory its state stood (isal 1.9.1, level 1).
+"""
 
 from __future__ import annotations
 
@@ -6,21 +10,19 @@ from collections.abc import Callable
 from typing import Literal
 
 import deflate
-from isal import isal_zlib
 
 Squeeze = Literal["fast", "small"]
 
 
 def _fast(data: bytes) -> bytes:
-    packed: bytes = isal_zlib.compress(data, 1)
-    return packed
+    return bytes(deflate.zlib_compress(data, 1))
 
 
 def _small(data: bytes) -> bytes:
     return bytes(deflate.zlib_compress(data, 6))
 
 
-#: `fast` is about three times as quick as `small`; `small` gives about a seventh fewer bytes.
+#: `fast` is about twice as quick as `small`; `small` gives about a tenth fewer bytes.
 COMPRESSORS: dict[Squeeze, Callable[[bytes], bytes]] = {"fast": _fast, "small": _small}
 
 
