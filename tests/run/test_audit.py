@@ -88,6 +88,14 @@ def test_a_run_of_every_kind_of_series_passes_and_so_does_its_reprint(kind: str,
             audit = audited(home, *names, ledger=ledger)
             assert audit.ok, audit.findings
     told = audit.runs[0].numbers[0]
+    said = "\n".join(audit.unchecked)
+    for words, kinds in {
+        "only the key tells their order": ("shuffled",),
+        "the authenticity codes of series voucher": ("coded",),
+        "both of their ends come with each record": ("both",),
+        "approvals: 2 of 2 folders tell of none": tuple(SERIES),
+    }.items():
+        assert (words in said) == (kind in kinds), words
     known = kind not in ("shuffled", "both")
     assert (told.lowest is not None, told.pieces) == (known, 4)
     assert audit.reprinted == 1

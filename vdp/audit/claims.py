@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from vdp.audit.seal import Copied, HeadSaid, copied_of, head_of
 from vdp.audit.strict import count_of, hash_of, read_strict, table_of, text_of
@@ -32,6 +32,14 @@ class Given:
     kept_as: str = ""
 
 
+class ApprovalSaid(NamedTuple):
+    """The approval under which a run says that it was made: by whom, when, and of which proof (its hash)."""
+
+    name: str
+    time: str
+    proof: str
+
+
 @dataclass(frozen=True, slots=True)
 class Claims:
     """report.json.  `copied` and `pieces_again` (their numbers) are those of a reprint; `whole` is whether the run says
@@ -51,6 +59,7 @@ class Claims:
     pieces_again: tuple[int, ...]
     inputs_hash: str | None
     sheets: frozenset[str] | None
+    approval: ApprovalSaid | None = None
 
     def kept_as(self, series: str) -> str:
         """What the ledger calls a series of the pieces."""
@@ -111,7 +120,15 @@ def _claims(told: Mapping[str, Any]) -> Claims:
         pieces_again=() if reprint is None else tuple(map(count_of, reprint["pieces"])),
         inputs_hash=_named(text_of(told["vdp"]), told["inputs"]) if reprint is None else None,
         sheets=None if told["sheets"] is None else frozenset(text_of(roll["file"]) for roll in told["sheets"]["rolls"]),
+        approval=_approval(told.get("approval")),
     )
+
+
+def _approval(value: Any) -> ApprovalSaid | None:
+    if value is None:
+        return None
+    told = table_of(value)
+    return ApprovalSaid(*(text_of(told[key]) for key in ApprovalSaid._fields))
 
 
 def _given(value: Any) -> Given:

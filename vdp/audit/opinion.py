@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from vdp import __version__
+from vdp.audit.claims import ApprovalSaid
 from vdp.audit.register import Span
 from vdp.audit.report import Check
 from vdp.errors import Finding
@@ -32,6 +33,7 @@ class Run:
     seal: str = ""
     head: tuple[int, str] | None = None
     numbers: tuple[Span, ...] = ()
+    approval: ApprovalSaid | None = None
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -44,6 +46,7 @@ class Run:
             "set_aside": self.set_aside,
             "seal_sha256": self.seal or None,
             "ledger_head": None if self.head is None else {"seq": self.head[0], "hash": self.head[1]},
+            "approval": None if self.approval is None else self.approval._asdict(),
             "numbers": [span._asdict() for span in self.numbers],
         }
 

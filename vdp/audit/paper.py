@@ -78,6 +78,8 @@ _WIDTHS = (38.0, 52.0, 25.0, 55.0)
 
 def _run(run: Run) -> list[Flowable]:
     copy = f"; reprint of {run.of[:12]}…, copy {run.copy}" if run.of else ""
+    if run.approval is not None:
+        copy += f"; by its own report approved by {run.approval.name}, {run.approval.time}"
     head = "" if run.head is None else f"; entry {run.head[0]}, {run.head[1][:16]}…"
     return [
         text(run.folder, SMALL),
