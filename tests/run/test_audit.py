@@ -148,8 +148,11 @@ def test_what_is_filed_says_what_was_done_and_what_was_not(tmp_path: Path) -> No
     }  # fmt: skip
     paper = text_of(tmp_path / "filed/audit.pdf")
     for words in (
-        "Nothing was found.", "by anna", "Scope", "Method", "Extent: in full, not by sample", "What was checked",
-        "Findings (0)", "What was not checked", "an audit sees files, not paper", "Numbers", "Signed off", "signature",
+        "Nothing was found in what was checked.", "by anna", "Scope", "Method", "Extent: in full, not by sample",
+        "What was checked", "Findings (0)", "What was not checked", "an audit sees files, not paper", "Numbers",
+        "Signed off", "signature",
+        "Reconciled by the ledger", "Numbers: allocated = good + replaced + voided + missing + outstanding.",
+        "awaiting destruction", "Then the ledger, read only", "Last the finished files", "what follows the last sealed head in ledger",
         "second person, name", told["audited"]["key"], "10 pages were drawn and decoded", "copy 2",
     ):  # fmt: skip
         assert words in paper, words

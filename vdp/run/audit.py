@@ -155,10 +155,11 @@ def _ledgers(audit: Audit, sealed: Sequence[Sealed], register: Register, ledgers
         return
     traced: Traced = trace(ledgers, sealed, register, desk)
     audit.ledgers = traced.shown
-    how = "guards, chain, the heads that were sealed, numbers and reprints of each run"
+    how = "guards, chain, the heads that were sealed, numbers, reprints and people of each run; its account"
     what = "Ledger" if len(traced.shown) == 1 else f"{len(traced.shown)} ledgers"
     _step(audit, what, how, traced.findings, f"{traced.entries:,} entries")
     audit.figures += traced.figures
+    audit.accounts += traced.accounts
     audit.unchecked += traced.unchecked
 
 
@@ -198,6 +199,9 @@ def _unchecked(sealed: Sequence[Sealed], register: Register) -> Iterator[str]:
     yield from register.unseen()
     yield from _keyed([each.claims for each in sealed if each.claims is not None])
     yield from _approvals(sealed)
+    yield (
+        "what report.pdf, tickets, packing lists and labels say: they are the files that were sealed, and were not read"
+    )
     yield "rows of the records: an audit has no list to hold the pieces against (vdp verify --job --records has)"
     yield "what was printed: an audit sees files, not paper"
 
