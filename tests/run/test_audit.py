@@ -152,7 +152,8 @@ def test_what_is_filed_says_what_was_done_and_what_was_not(tmp_path: Path) -> No
         "What was checked", "Findings (0)", "What was not checked", "an audit sees files, not paper", "Numbers",
         "Signed off", "signature",
         "Reconciled by the ledger", "Numbers: allocated = good + replaced + voided + missing + outstanding.",
-        "awaiting destruction", "Then the ledger, read only", "Last the finished files", "what follows the last sealed head in ledger",
+        "awaiting destruction", "Then the ledger, read only", "Last the finished files",
+        "what follows the last sealed head in ledger",
         "second person, name", told["audited"]["key"], "10 pages were drawn and decoded", "copy 2",
     ):  # fmt: skip
         assert words in paper, words
