@@ -68,7 +68,7 @@ def reprint(
         target = out if out is not None else folder.absolute().parent / f"{folder.absolute().name}-reprint-{name[:8]}"
         if target.resolve() == folder.resolve():
             raise CallerError.one(str(target), "is the folder of the first printing", "choose another --out")
-        prepare(target)
+        prepare(target, run=True)
         with held(target):
             clear(target, [*FILES, *present(target)])
             made = record_reprint(source, wish, lines, name, second.strip(), ledger, desk.environ)
