@@ -465,8 +465,10 @@ def test_a_file_of_answers_has_an_end(
 def test_only_what_was_seen_is_approved(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     key = ["--key", str(home / "customer.key"), *NAME]
     proof = read_answer((home / "approval.json").read_bytes()).answer.proof
+    assert ended(["proof", str(home / "job.yaml"), "--sample", "0"], capsys)[1]["proof"] == proof
     spaced = f"{proof[:8].upper()} {proof[8:16]}"
-    assert answer(home, capsys, "--approve", "--seen", spaced, *key)[0] == 0
+    code, found = answer(home, capsys, "--approve", "--seen", spaced, *key)
+    assert (code, found["proof"]) == (0, proof)
     before = (home / "approval.json").read_bytes()
     edit("list.csv", "Bo,en", "Bob,en")(home)
     for seen, words in ((spaced, "something has changed since"), (proof[:11], "too short to tell proofs apart")):

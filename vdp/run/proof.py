@@ -80,6 +80,7 @@ def answer_proof(
         files=[file.name],
         folder=str(file.parent),
         seconds=watch.seconds,
+        proof=expected.proof,
         told=[("proof", expected.proof), *(("comment", f"{comment.place}: {comment.words}") for comment in said)],
         last=f"vdp run --approved now makes exactly proof {expected.proof[:SHORT]}"
         if decision == "approved"

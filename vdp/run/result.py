@@ -37,6 +37,7 @@ class Result:
     last: str = ""
     told: list[tuple[str, str]] = field(default_factory=list)
     entries: list[dict[str, Any]] | None = None
+    proof: str | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON object, keys in the contract's order."""
@@ -53,6 +54,7 @@ class Result:
             "seconds": {step: round(value, 3) for step, value in self.seconds.items()},
             "warnings": [w.as_json() for w in self.warnings],
             **({"entries": self.entries} if self.entries is not None else {}),
+            **({"proof": self.proof} if self.proof is not None else {}),
         }
 
     def to_json(self) -> str:
