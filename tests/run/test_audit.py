@@ -93,6 +93,7 @@ def test_a_run_of_every_kind_of_series_passes_and_so_does_its_reprint(kind: str,
         "only the key tells their order": ("shuffled",),
         "the authenticity codes of series voucher": ("coded",),
         "both of their ends come with each record": ("both",),
+        "they came with the records": ("column",),
         "approvals: 2 of 2 folders tell of none": tuple(SERIES),
     }.items():
         assert (words in said) == (kind in kinds), words

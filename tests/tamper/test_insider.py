@@ -178,6 +178,24 @@ def _(a: Attacked) -> None:
     a.file("report.json", lambda data: data[:-40])
 
 
+@case("a row set aside that is in no file", ["seal-report"])
+def _(a: Attacked) -> None:
+    a.report(lambda report: report.update(set_aside=1, records=PIECES + 1))
+    a.reseal(lambda seal: seal["counts"].update(set_aside=1, records=PIECES + 1))
+
+
+@case("rows set aside that cannot be read", ["file-unreadable"])
+def _(a: Attacked) -> None:
+    a.file("set_aside.csv", lambda data: data + b"one more\r\n")
+    a.reseal()
+
+
+@case("a link in the place of a file", ["seal-differs"])
+def _(a: Attacked) -> None:
+    shutil.move(a.folder() / "pieces.pdf", a.home / "elsewhere.pdf")
+    (a.folder() / "pieces.pdf").symlink_to(a.home / "elsewhere.pdf")
+
+
 # -- the lines ---------------------------------------------------------------------------------------------------------
 
 
@@ -340,6 +358,17 @@ def _(a: Attacked) -> None:
 def _(a: Attacked) -> None:
     tell(a, "spoiled", 7)
     tell(a, "destroyed", 7, batch="B7", method="shredded", date="2027-03-09", witnesses="A. Marsh; a. marsh")
+
+
+@case("a copy made good of which no reprint was begun", ["audit-reprint-unrecorded"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    tell(a, "made_good", 7, second="Bo", reprint="22" * 32, copy="2")
+
+
+@case("another second person than the ledger has", ["audit-reprint-unrecorded"], "again", ledger=LEDGER)
+def _(a: Attacked) -> None:
+    a.report(lambda report: report["reprint"].update(second="Nobody"), "again")
+    a.reseal(folder="again")
 
 
 @case("a good copy that was destroyed", ["ledger-account"], ledger=LEDGER)

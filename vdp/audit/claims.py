@@ -42,9 +42,9 @@ class ApprovalSaid(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Claims:
-    """report.json.  `copied` and `pieces_again` (their numbers) are those of a reprint; `whole` is whether the run says
-    that it came to a good end; `inputs_hash` what its name must be, None for a reprint; `sheets` its rolls' files,
-    None for a run without sheets."""
+    """report.json.  `copied`, `pieces_again` (their numbers) and `second` (the other person) are those of a reprint;
+    `whole` is whether the run says that it came to a good end; `inputs_hash` what its name must be, None for a reprint;
+    `sheets` its rolls' files, None for a run without sheets."""
 
     job: str
     run: str
@@ -60,6 +60,7 @@ class Claims:
     inputs_hash: str | None
     sheets: frozenset[str] | None
     approval: ApprovalSaid | None = None
+    second: str = ""
 
     def kept_as(self, series: str) -> str:
         """What the ledger calls a series of the pieces."""
@@ -121,6 +122,7 @@ def _claims(told: Mapping[str, Any]) -> Claims:
         inputs_hash=_named(text_of(told["vdp"]), told["inputs"]) if reprint is None else None,
         sheets=None if told["sheets"] is None else frozenset(text_of(roll["file"]) for roll in told["sheets"]["rolls"]),
         approval=_approval(told.get("approval")),
+        second="" if reprint is None else text_of(reprint["second"]),
     )
 
 

@@ -207,8 +207,11 @@ def _unchecked(sealed: Sequence[Sealed], register: Register) -> Iterator[str]:
 
 
 def _keyed(runs: Sequence[Claims]) -> Iterator[str]:
-    """What only who has a series' key could tell of its numbers."""
+    """What only the records, or who has a series' key, could tell of its numbers."""
     series = {name: given.terms for claims in runs for name, given in claims.series.items()}
+    columns = {name for claims in runs for name, given in claims.series.items() if given.column}
+    for name in sorted(columns):
+        yield f"which number of series {name} each piece must have: by the runs' own reports they came with the records"
     for name, terms in series.items():
         if terms.shuffled:
             yield (

@@ -30,7 +30,8 @@ _COPIES = (AGAIN, "voided", "made_good", "replaced")
 class Book:
     """What one ledger tells: `series` by the entries that began them, `runs` that were asked for and what they repeat,
     `reprints` by the reprint's name, `owners` of numbers by series, `ranges` allotted by series, the `heads` asked for
-    that it has, what too few people saw (`alone`), the `accounts` of the runs that were asked for.  Of one that is not
+    that it has, what too few people saw (`alone`), copies that came
+    of no reprint (`loose`), the `accounts` of the runs that were asked for.  Of one that is not
     `readable` nothing can be known."""
 
     shown: str
@@ -44,6 +45,7 @@ class Book:
     kinds: Counter[str] = field(default_factory=Counter)
     heads: set[Head] = field(default_factory=set)
     alone: list[str] = field(default_factory=list)
+    loose: list[str] = field(default_factory=list)
     accounts: list[Account] = field(default_factory=list)
 
     @property
@@ -71,6 +73,7 @@ def read_book(ledger: Ledger, sealed: Sequence[Sealed]) -> Book:
                 told.append(entry)
         given = {each.run for each in claims}
         book.accounts += [account for account in accounts(told) if account.run in given]
+        book.loose += _loose(told)
     except UNREADABLE:
         book.readable = False
     return book
@@ -91,6 +94,18 @@ def _take(book: Book, entry: Entry, wanted: set[str], heads: set[Head]) -> None:
             book.reprints[name].append(entry)
         if message := _alone(entry):
             book.alone.append(f"entry {entry.seq}, series {entry.series}: {message}")
+
+
+def _loose(told: Sequence[Entry]) -> Iterator[str]:
+    """Copies that were made good, or replaced, and that no reprint was begun of."""
+    begun = {_occasion(entry) for entry in told if entry.kind == AGAIN}
+    for entry in told:
+        if entry.kind in ("made_good", "replaced") and _occasion(entry) not in begun:
+            yield f"entry {entry.seq}, series {entry.series}: {entry.kind}, and no reprint was begun of it"
+
+
+def _occasion(entry: Entry) -> tuple[str, str, int, int]:
+    return (entry.details().get(REPRINT, ""), entry.series, entry.first, entry.last)
 
 
 def _alone(entry: Entry) -> str:

@@ -78,6 +78,7 @@ def trace(places: Sequence[str], sealed: Sequence[Sealed], register: Register, d
         if not book.readable:
             traced.unchecked.append(f"what ledger {book.shown} knows of these numbers: its entries cannot be read")
             continue
+        traced.findings += [Finding("audit-reprint-unrecorded", book.shown, message) for message in book.loose]
         traced.findings += [Finding("audit-person", book.shown, message) for message in book.alone]
         traced.findings += [finding for account in book.accounts for finding in account.findings()]
         traced.accounts += book.accounts
@@ -181,6 +182,8 @@ def _reprint(each: Sealed, claims: Claims, told: Book, register: Register) -> It
     if claims.copied is None or not events:
         yield f"the ledger knows no reprint {claims.run}"
         return
+    if others := {entry.details().get("second", "") for entry in events if entry.kind == AGAIN} - {claims.second}:
+        yield f"the ledger names {', '.join(sorted(others))} as the second person, the run {claims.second}"
     same = claims.same_numbers
     of_source, of_own = ((AGAIN,), "made_good") if same else ((AGAIN, "voided"), "replaced")
     for series, given in claims.series.items():
