@@ -265,7 +265,7 @@ class Chunk:
         self, number: int, look: Sequence[SymbolLine], views: Sequence[PageView | None], raster: Raster
     ) -> None:
         said: dict[int, dict[str, str]] = {}
-        own = {side for side in (0, 1) if (number, side) in self.own}
+        right: dict[int, list[str]] = {}
         for symbol in look:
             side = symbol.page - (2 * number - 1)
             if side not in (0, 1):
@@ -285,7 +285,7 @@ class Chunk:
                 self._learned(number, side, symbol.name, judged.data)
             self.out.decoded += judged.read
             if judged.read:
-                own.add(side)
+                right.setdefault(side, []).append(symbol.data)
                 if number in self.by.sample and not judged.faults:
                     self._grade(number, side, symbol._replace(data=judged.data), raster, view)
             if judged.said is not None:
@@ -293,9 +293,12 @@ class Chunk:
             for code, message in judged.faults:
                 self.find(number, side, code, f"{symbol.name}: {message}")
         for side, texts in said.items():
-            self.out.strangers.append(Stranger(number, side, texts, (), own=side in own))
+            self.out.strangers.append(Stranger(number, side, texts, (), own=(number, side) in self.own))
         if any(stranger.piece == number for stranger in self.out.strangers):
-            self.out.strangers += [Stranger(number, side, {}, (), own=True) for side in sorted(own)]
+            for side in (0, 1):
+                shows, says = (number, side) in self.own, tuple(right.get(side, ()))
+                if shows or says:
+                    self.out.strangers.append(Stranger(number, side, {}, (), shows, says))
 
     def _learned(self, number: int, side: int, name: str, data: str) -> None:
         """Where data was removed, a code may say anything but another piece's serial."""
