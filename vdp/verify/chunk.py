@@ -9,8 +9,6 @@ import random
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from vdp.errors import RowRefused
 from vdp.job.series import varies
 from vdp.verify import serials
@@ -316,8 +314,7 @@ class Chunk:
         if copy is None:
             return
         pixels = raster.region(copy, symbol.box, self.by.report.resolution)
-        chance = np.random.default_rng(list(f"{rules.seed}:{number}:{symbol.name}".encode()))
-        found = grade_symbol(pixels, symbol.symbology, symbol.data, rules.press, chance)
+        found = grade_symbol(pixels, symbol.symbology, symbol.data, rules.press, rules.chance(number, symbol.name))
         grade, by = found.graded, found.graded.worst
         graded = SymbolGrade(
             number,
