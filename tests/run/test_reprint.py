@@ -209,7 +209,8 @@ def test_what_was_never_issued_is_refused(out: Path) -> None:
 
 def test_two_people_are_needed(out: Path) -> None:
     assert "needs a second person" in refused(out, serials(out)[0], second=" ")
-    assert "is the operator" in refused(out, serials(out)[0], second="ANNA")
+    for same in ("ANNA", " anna ", "anna\t"):
+        assert "is the operator" in refused(out, serials(out)[0], second=same)
 
 
 def test_another_ledger_does_not_know_the_numbers(out: Path) -> None:

@@ -15,7 +15,7 @@ from vdp.job.load import load_job
 from vdp.numbering.entry import Event
 from vdp.numbering.ledger import open_ledger
 from vdp.numbering.store import ledger_place
-from vdp.run.desk import Desk
+from vdp.run.desk import Desk, person
 from vdp.run.ledgers import WITNESSES
 from vdp.run.reconcile import put_csv, summed
 from vdp.run.result import Result
@@ -35,7 +35,7 @@ def destroy(
 ) -> Result:
     """Tells the ledger that spoiled copies were destroyed.  Raises CallerError, and tells nothing, when one of them was
     never issued or no spoiled copy of it is left, or when two people did not see it."""
-    people = sorted({name.strip().casefold(): name.strip() for name in witnesses if name.strip()}.values())
+    people = sorted({person(name): name.strip() for name in witnesses if name.strip()}.values())
     faults = []
     if len(people) < WITNESSES:
         faults.append(

@@ -16,6 +16,7 @@ from vdp.errors import Finding
 from vdp.numbering.chain import Ranges
 from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
 from vdp.numbering.ledger import REPRINT, Ledger
+from vdp.run.desk import person
 from vdp.run.sealed import Sealed
 
 #: What entries raise that `verify_chain` tells of.
@@ -111,17 +112,12 @@ def _occasion(entry: Entry) -> tuple[str, str, int, int]:
 def _alone(entry: Entry) -> str:
     """Who is missing beside the operator; empty where enough people are named."""
     if entry.kind == AGAIN:
-        second = _one(entry.details().get("second", ""))
-        return "" if second and second != _one(entry.operator) else "a reprint that names no second person"
+        second = person(entry.details().get("second", ""))
+        return "" if second and second != person(entry.operator) else "a reprint that names no second person"
     if entry.kind == "destroyed":
-        people = {_one(name) for name in entry.details().get("witnesses", "").split(";")} - {""}
+        people = {person(name) for name in entry.details().get("witnesses", "").split(";")} - {""}
         return "" if len(people) >= WITNESSES else f"a destruction that names {len(people)} witnesses, not {WITNESSES}"
     return ""
-
-
-def _one(name: str) -> str:
-    """A person, however the name is written."""
-    return " ".join(name.split()).casefold()
 
 
 def homes_of(books: Sequence[Book], sealed: Sequence[Sealed]) -> tuple[list[Book | None], list[Finding]]:

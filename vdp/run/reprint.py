@@ -24,7 +24,7 @@ from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.records.setaside import write_set_aside
 from vdp.run.amends import Reprint, record_reprint, tell_made_good
 from vdp.run.clock import Stopwatch
-from vdp.run.desk import Desk, ledger_of
+from vdp.run.desk import Desk, ledger_of, person
 from vdp.run.folder import FILES, clear, held, prepare, present
 from vdp.run.intake import Intake
 from vdp.run.make import book_of, make
@@ -78,7 +78,7 @@ def reprint(
 def _two_people(second: str, desk: Desk) -> None:
     if not second.strip():
         raise CallerError.one("--second", "a reprint needs a second person, and none is named", "write --second NAME")
-    if second.strip().casefold() == desk.operator.strip().casefold():
+    if person(second) == person(desk.operator):
         message = f"'{second}' is the operator: the second person is another"
         raise CallerError.one("--second", message, "name the operator with --operator, the other with --second")
 
