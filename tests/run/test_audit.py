@@ -12,6 +12,7 @@ import pytest
 from tests.small import JOB, write_job
 from tests.tamper.sealed import DESK, QUIET
 from vdp.audit.opinion import Audit
+from vdp.errors import CallerError
 from vdp.run import run_job
 from vdp.run.audit import audit_runs
 from vdp.run.reprint import reprint
@@ -175,9 +176,12 @@ def test_findings_are_filed_with_their_places(tmp_path: Path) -> None:
     assert "seal-stray" in audit.as_text()
 
 
-def test_an_audit_into_a_sealed_folder_is_a_stray(tmp_path: Path) -> None:
+def test_an_audit_is_not_filed_into_a_sealed_folder(tmp_path: Path) -> None:
     home = made(tmp_path / "job", SERIES["counted"])
-    audited(home, "out", out=home / "out")
+    with pytest.raises(CallerError, match="is a sealed run, and anything more in it breaks the seal"):
+        audited(home, "out", out=home / "out")
+    assert audited(home, "out").findings == []
+    (home / "out" / "audit.json").write_text("{}")
     assert {finding.code for finding in audited(home, "out").findings} == {"seal-stray"}
 
 
