@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import string
 from collections.abc import Callable, Iterable
@@ -17,68 +18,9 @@ from stdnum.iso7064 import mod_11_2, mod_11_10, mod_37_2, mod_37_36, mod_97_10
 
 from vdp.checkdigit import SCHEMES, check, valid
 
-#: scheme, text, check characters, where they are published (values as gathered in the project's table of standards).
-PUBLISHED = [
-    ("mod11_2", "0794", "0", "ISO 7064"),
-    ("mod11_2", "079", "X", "ISO 7064"),
-    ("mod11_2", "000000021825009", "7", "ORCID identifier structure"),
-    ("mod11_2", "000000015109370", "0", "ORCID identifier structure"),
-    ("mod11_2", "000000021694233", "X", "ORCID identifier structure"),
-    ("mod11_2", "000000012281955", "X", "ISNI, ISO 27729"),
-    ("mod11_2", "000000012150090", "X", "ISNI, ISO 27729"),
-    ("mod37_2", "G123489654321", "Y", "ISO 7064"),
-    ("mod37_2", "A999914123456", "N", "ISBT 128"),
-    ("mod37_2", "G123498654321", "H", "ISBT 128"),
-    ("mod97_10", "794", "44", "ISO 7064"),
-    ("mod97_10", "107571", "07", "ISO 7064"),
-    ("mod97_10", "WEST12345698765432GB", "82", "IBAN registry, ISO 13616"),
-    ("mod97_10", "370400440532013000DE", "89", "IBAN registry, ISO 13616"),
-    ("mod97_10", "86011117947NO", "93", "IBAN registry, ISO 13616"),
-    ("mod97_10", "5493001KJTIIGC8Y1R", "12", "LEI, ISO 17442"),
-    ("mod97_10", "54930084UKLVMY22DS", "16", "LEI, ISO 17442"),
-    ("mod97_10", "0000", "98", "ISO 13616 generators emit 02 … 98"),
-    ("mod661_26", "BAISDLAFK", "BM", "ISO 7064"),
-    ("mod1271_36", "ISO79", "3W", "ISO 7064"),
-    ("mod11_10", "0794", "5", "ISO 7064"),
-    ("mod11_10", "003", "2", "ISO 7064"),
-    ("mod11_10", "0020066730", "6", "recomputed by two libraries"),
-    ("mod27_26", "JEJLMGJ", "S", "public test lists; no published standard example"),
-    ("mod27_26", "MUFEMSTCATLIT", "B", "public test lists; no published standard example"),
-    ("mod37_36", "A12425GABC1234002", "M", "GRid, ISO 7064"),
-    ("luhn", "7992739871", "3", "textbook, ISO/IEC 7812-1 Annex B"),
-    ("luhn", "411111111111111", "1", "textbook, ISO/IEC 7812-1 Annex B"),
-    ("luhn", "49015420323751", "8", "IMEI"),
-    ("damm", "572", "4", "Damm 2004"),
-    ("verhoeff", "236", "3", "textbook"),
-    ("verhoeff", "12345", "1", "textbook"),
-    ("gs1", "629104150021", "3", "GS1 check digit page"),
-    ("gs1", "950110153000", "3", "GS1 General Specifications"),
-    ("gs1", "451234567890", "6", "GS1 General Specifications Fig. 5.1-1"),
-    ("gs1", "34012345123456789", "5", "recomputed"),
-    ("upu_s10", "87654321", "6", "UPU S10 Annex A: EE876543216CA"),
-    ("upu_s10", "47312482", "9", "UPU S10: RA473124829US"),
-    ("upu_s10", "00000000", "5", "UPU S10: remainder 0 becomes 5"),
-    ("code39_mod43", "12345/ABCDE", "T", "MIL-STD-1189B §6.2.1"),
-    ("code39_mod43", "159AZ", "H", "Code 39 example"),
-    ("code39_mod43", "CODE 39", "R", "recomputed"),
-    ("icao_731", "520727", "3", "ICAO Doc 9303-3"),
-    ("icao_731", "AB2134<<<", "5", "ICAO Doc 9303-3"),
-    ("icao_731", "L898902C3", "6", "ICAO Doc 9303-4 specimen"),
-    ("icao_731", "740812", "2", "ICAO Doc 9303-4 specimen"),
-    ("icao_731", "120415", "9", "ICAO Doc 9303-4 specimen"),
-    ("icao_731", "ZE184226B<<<<<", "1", "ICAO Doc 9303-4 specimen"),
-    ("icao_731", "L898902C36" + "7408122" + "1204159" + "ZE184226B<<<<<1", "0", "ICAO Doc 9303-4 specimen, composite"),
-    ("icao_731", "D23145890", "7", "ICAO Doc 9303-5 specimen"),
-    ("none", "anything at all", "", "no check"),
-]  # fmt: skip
-
-#: GTIN-14 and SSCC of the figures of the GS1 General Specifications: self-consistent as printed.
-GS1_WHOLE = """
-    09501101530003 10857674002017 04012345678901 00012345678905 95012345678903 09504000059101 09512345678901
-    00614141000418 90614141000015 98898765432106 15400141288763 09506000134369 09506000134352 09524000059109
-    006141411234567890 395011015300000011 000521775138957172 395011010013000129 093123450000000012 395123451234567895
-    4512345678906
-"""
+VECTORS = json.loads((Path(__file__).parent / "data/vectors/check_digits.json").read_text("utf-8"))
+#: Scheme, text, check characters, where they are published.
+PUBLISHED = [tuple(row[key] for key in ("scheme", "text", "check", "source")) for row in VECTORS["published"]]
 
 
 @pytest.mark.parametrize(("scheme", "text", "expected", "source"), PUBLISHED)
@@ -87,7 +29,7 @@ def test_published_values(scheme: str, text: str, expected: str, source: str) ->
     assert valid(scheme, text + expected), source
 
 
-@pytest.mark.parametrize("number", GS1_WHOLE.split())
+@pytest.mark.parametrize("number", VECTORS["gs1_whole"]["numbers"])
 def test_gs1_figures_are_valid(number: str) -> None:
     assert valid("gs1", number)
     assert not valid("gs1", number[:-1] + str((int(number[-1]) + 1) % 10))

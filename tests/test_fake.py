@@ -237,6 +237,13 @@ def test_a_file_that_cannot_be_written_is_the_callers_fault(demo: Job, tmp_path:
         write_fake(demo, 1, 1, tmp_path / "no such folder" / "list.csv")
 
 
+def test_a_list_that_is_there_is_never_written_over(demo: Job, tmp_path: Path) -> None:
+    (tmp_path / "guests.csv").write_text("name\n")
+    with pytest.raises(CallerError, match=r"guests\.csv: is there already, and may be a list of real people"):
+        write_fake(demo, 1, 1, tmp_path / "guests.csv")
+    assert (tmp_path / "guests.csv").read_text() == "name\n"
+
+
 def test_a_fault_of_the_job_is_told_with_its_place(tmp_path: Path) -> None:
     for name in ("job.yaml", "layout.yaml"):
         text = (DEMO.parent / name).read_text(encoding="utf-8").replace('{pattern: "M-######"}', "nmae")

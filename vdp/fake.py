@@ -80,16 +80,16 @@ def fake_lines(job: Job, count: int, seed: int | str) -> Iterator[str]:
 
 
 def write_fake(job: Job, count: int, seed: int | str, out: Path | None) -> None:
-    """Writes `count` invented records as UTF-8 CSV to a file, which appears whole or not at all, or to standard output.
-
-    Raises CallerError as `fake_rows` does, and when the file cannot be written.
-    """
+    """Writes `count` invented records as UTF-8 CSV to a new file, which appears whole or not at all, or to standard
+    output.  Raises CallerError as `fake_rows` does, and when the file cannot be written or is there."""
     lines = fake_lines(job, count, seed)
     if out is None:
         for line in lines:
             sys.stdout.buffer.write(line.encode())
         sys.stdout.flush()
         return
+    if out.exists():
+        raise CallerError.one(str(out), "is there already, and may be a list of real people", "name another file")
     part = out.with_name(out.name + ".part")
     try:
         with part.open("w", encoding="utf-8", newline="") as stream:

@@ -26,10 +26,11 @@ CAPTION, ABOVE, TYPE = 25.0, 6.0, "5.5 pt"
 LARGEST = 1.016
 #: Type body of the text under codes of bars, and how deep it makes them, in X: six digits of EAN fill 42 X.
 TEXT_EMS, TEXT_DEEP = 8.5, 9.5
-#: Field of the record → what it says.  GTINs and the S10 are invented within documentation's and test ranges.
+#: Field of the record → what it says.  GTINs and the S10 are invented within documentation's and test ranges.  The SSCC
+#: is one of the GS1 General Specifications: a longer GS1-128 would be over 165.10 mm at its largest X.
 PAYLOADS = {
     "code128": "FP-000123",
-    "gs1-128": "(01)09506000134352(10)AB-1",
+    "gs1-128": "(00)395011015300000011",
     "s10": "RA12345678ZZ",
     "code39": "FP-0123",
     "itf": "12345678",

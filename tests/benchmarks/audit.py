@@ -20,6 +20,8 @@ from pathlib import Path
 from typing import Any
 
 from tests.small import JOB, write_job
+from vdp.audit.proof import judge_proof
+from vdp.audit.strict import written as written_proof
 from vdp.checkdigit import check
 from vdp.run import run_job
 from vdp.run.audit import audit_runs
@@ -27,8 +29,9 @@ from vdp.run.desk import Desk
 from vdp.run.folder import sha256_of
 from vdp.run.identity import identity_of
 from vdp.run.screen import Screen
-from vdp.run.sealing import make_key, seal_run
+from vdp.run.sealing import make_key, prove, read_public, seal_run
 
+_PROOFS = 500
 QUIET = Screen(io.StringIO())
 DESK = Desk("anna", lambda: datetime(2026, 3, 1, tzinfo=UTC), {})
 
@@ -55,6 +58,15 @@ def written(folder: Path, model: Path, nth: int, pieces: int) -> None:
     (folder / "report.json").write_text(json.dumps(report), "utf-8")
 
 
+def told_proof(folder: Path, key: Path) -> None:
+    """How large the proof for a piece is, and how long it takes to judge it."""
+    proof, public = written_proof(prove([folder], f"V0000007{check('damm', '0000007')}")), read_public(key)
+    begun = time.process_time()
+    assert all(judge_proof(proof, public) for _ in range(_PROOFS))
+    spent = (time.process_time() - begun) / _PROOFS * 1000
+    print(f"a proof of {len(proof):,} bytes is judged in {spent:.2f} ms")  # noqa: T201  its figures are what a benchmark is for
+
+
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     options.add_argument("--pieces", type=int, default=1_000_000)
@@ -72,6 +84,7 @@ def main() -> None:
         for folder in folders:
             seal_run(folder, home / "press.key")
         print(f"sealing: {time.monotonic() - begun:.1f} s, {time.process_time() - used:.1f} s of one processor")  # noqa: T201  its figures are what a benchmark is for
+        told_proof(folders[0], home / "press.key.public")
         for what in ("with data", "without data"):
             begun, used = time.monotonic(), time.process_time()
             audit = audit_runs(

@@ -75,6 +75,17 @@ def test_digits_stand_under_their_halves_and_guard_bars_reach_down_between_them(
         assert text.box[1] <= line.y < y - 8, "half an X is clear"
 
 
+@pytest.mark.parametrize(("kind", "data"), [("gs1-128", "(10)AB-7"), ("code128", "b{l}|[f]"), ("itf", "123456")])
+def test_no_letter_touches_the_bars(tmp_path: Path, kind: str, data: str) -> None:
+    """Brackets and ascenders reach higher than capitals; half an X is clear above the highest that is set."""
+    symbol, text, _ = parts(drawn(tmp_path, kind, data, PLAIN))
+    face = plan_of(tmp_path / "job.yaml")[2].setter.faces.face("mono")
+    glyphs = [face.font.get_nominal_glyph(ord(char)) for char in text.lines[0].text]
+    top = max(face.font.get_glyph_extents(glyph).y_bearing for glyph in glyphs if glyph)
+    em = text.size * 1200 / 72 / face.upem
+    assert text.lines[0].y + top * em <= symbol.box[1] - symbol.module / 2
+
+
 @pytest.mark.parametrize("turn", [0, 90, 180, 270])
 @pytest.mark.parametrize("place", ["below", "above"])
 def test_the_strip_turns_with_its_symbol(tmp_path: Path, turn: int, place: str) -> None:

@@ -37,7 +37,7 @@ front:
   - {{barcode: datamatrix, data: a, at: [0, 0], x: 0.25 mm}}
   - {{microtext: a, {BOX}, reversed: true}}
   - {{line: 1 pt, start: [0, 0], end: [9 mm, 9 mm], colour: [0, 0, 0, 50]}}
-  - {{{BOX}, fill: false, weight: 1 pt, plate: Cyan, tint: 20, turn: 90, when: row > 2}}
+  - {{{BOX}, weight: 1 pt, plate: Cyan, tint: 20, turn: 90, when: row > 2}}
 back: []
 """
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from vdp.errors import OurBug
 from vdp.numbering.ff1 import FF1
 
-PUBLISHED = json.loads((Path(__file__).parent / "ff1_samples.json").read_text())
+PUBLISHED = json.loads((Path(__file__).parents[1] / "data/vectors/ff1.json").read_text())
 KEY = bytes.fromhex(PUBLISHED["keys"]["AES-128"])
 
 

@@ -57,17 +57,36 @@ def make(home: Path) -> None:
         rows = list(csv.DictReader(file))[: PIECES + 2]
     rows[11] |= {"guest": ""}
     rows[40] |= {"play": "The Lost Play"}
+    rows[25] |= {"guest": rows[24]["guest"]}
     with (home / "list.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, rows[0])
         writer.writeheader()
         writer.writerows(rows)
-    text = (home / "job.yaml").read_text("utf-8").replace("../../demo_records/theatre_voucher.csv", "list.csv")
+    text = (home / "job.yaml").read_text("utf-8")
+    text = text.replace("../../demo_records/theatre_voucher.csv", "list.csv\n  recipient: [guest]")
     (home / "job.yaml").write_text(text.replace("set_aside: stop", "set_aside: continue"), "utf-8")
     for name in ("press.key", "customer.key", "password"):
         make_key(home / name)
     (home / "password").write_text(PASSWORD, "utf-8")
+    job, signs = str(home / "job.yaml"), ("--key", str(home / "customer.key"), "--name", "A. Marsh")
+    told("run", job, "--key", str(home / "press.key"))
+    told(
+        "proof",
+        job,
+        "--run",
+        str(home / "out"),
+        "--return",
+        "--comment",
+        "piece 7 front 20,30: too near the edge",
+        *signs,
+    )
+    told("proof", job, "--run", str(home / "out"), "--approve", *signs)
+
+
+def told(*words: str) -> None:
+    """A command that comes to a good end."""
     try:
-        cli.main(["run", str(home / "job.yaml"), "--key", str(home / "press.key")])
+        cli.main(list(words))
     except SystemExit as ended:
         if ended.code:
             raise
@@ -94,6 +113,13 @@ def shoot(browser: Browser, address: str, screens: Mapping[str, str]) -> None:
                 page.locator("a[data-said]").first.hover(position={"x": 30, "y": 18})
                 page.locator("a[data-said]").first.click(position={"x": 30, "y": 18})
                 page.locator("#said dl").wait_for()
+            if path == "/run/1/web":
+                page.locator(".pile").nth(1).click(position={"x": 40, "y": 260})
+                page.locator("#told img").wait_for()
+            if path == "/sign":
+                page.locator("summary").click()
+            page.evaluate("for (const each of document.images) each.loading = 'eager'")
+            page.evaluate("Promise.all([...document.images].map((each) => each.decode()))")
             page.wait_for_timeout(300)
             data = page.screenshot(full_page=True)
             small = Image.open(io.BytesIO(data)).convert("RGB").quantize(COLOURS)
@@ -107,7 +133,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         home = Path(folder)
         make(home)
-        told = {
+        going = {
             "process": os.getpid(),
             "seconds": 41.0,
             "now": {"title": "verifying", "done": 1310, "total": 3640, "unit": "pages", "rate": 291.0},
@@ -115,7 +141,7 @@ def main() -> None:
             "found": 1,
             "findings": [{"code": "rows-refused", "where": "row 13", "message": "field 'guest' is empty"}],
         }
-        (home / "out" / NAME).write_text(json.dumps(told), "utf-8")
+        (home / "out" / NAME).write_text(json.dumps(going), "utf-8")
         frame = json.loads((home / "out" / "pieces.jsonl").read_text("utf-8").splitlines()[6])["place"]["frame"]
         chromium = shutil.which("chromium") or "chromium"
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])

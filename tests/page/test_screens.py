@@ -146,6 +146,16 @@ def test_a_code_tells_text_identifier_size_and_grade(proof: At, code: int, words
         assert word in text
 
 
+def test_the_grade_of_a_code_is_the_one_in_the_report(proof: At, sealed: Path) -> None:
+    """The lowest of each symbol, of its own piece: the page prints it on the same press, with the same chance."""
+    graded = json.loads((sealed / "out" / "report.json").read_text())["grades"]["symbols"]
+    assert graded
+    for place, name in enumerate(("bars", "square", "hidden")):
+        one = graded[name]
+        text = proof.get(f"/run/1/piece/{one['piece']}/code/{place}").text
+        assert f"<dd>{one['grade']:.1f} of 4, " in text, name
+
+
 def test_rows_set_aside_are_shown_with_their_reasons(proof: At) -> None:
     text = proof.get("/run/1/aside").text
     assert 'id="row21"' in text

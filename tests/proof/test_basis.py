@@ -58,6 +58,18 @@ def test_the_same_is_the_same() -> None:
             "layout",
             "changed: item front hello",
         ),
+        (
+            ("layout", "parts", "trim"),
+            "9",
+            "layout",
+            "is the same file, and is not read as it was when it was approved: item trim",
+        ),
+        (
+            ("profile", "more"),
+            "9",
+            "profile",
+            "is the same file, and is not read as it was when it was approved",
+        ),
         (("records", "sha256"), "z", "records", "the list changed, with as many rows"),
         (
             ("records",),

@@ -168,8 +168,8 @@ def test_conditions_inside_texts_show_both_outcomes_in_each_wording(tmp_path: Pa
         1: ["line (en): gift == 'yes' is true"],
         2: [],  # the shortest text in hello
         3: ["line (el): gift == 'yes' is false"],
-        4: ["line (en): gift == 'yes' is false", "line (en): gift == 'no' is true"],
-        5: ["line (en): gift == 'no' is false", "line (en): name is true"],
+        4: ["line (en): gift == 'yes' is false, gift == 'no' is true"],
+        5: ["line (en): gift == 'no' is false, name is true"],
         6: ["line (el): gift == 'yes' is true"],
         7: [],  # the last piece
     }

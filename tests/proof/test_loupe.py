@@ -29,8 +29,8 @@ def test_a_dot_is_a_square_in_its_place() -> None:
     assert side == 123, "2.6 mm at 1200 dpi"
     centre = (500, 400)
     left, bottom = centre[0] - side // 2, centre[1] - side // 2
-    # A single dot, a line one dot wide, and half a dot below a diagonal.
-    content = b"500 400 1 1 re f 480 380 1 30 re f 490 390 m 491 390 l 490 391 l f"
+    # A single dot, a line one dot wide, and a slope that covers dots in part.
+    content = b"500 400 1 1 re f 480 380 1 30 re f 510 380 m 530 380 l 530 390 l f"
     with Raster(plate(content)) as raster:
         square = dots(raster, 0, centre, DPI)
     assert square.shape == (side, side)
@@ -41,8 +41,11 @@ def test_a_dot_is_a_square_in_its_place() -> None:
     assert at(500, 400) == 0
     assert [at(499, 400), at(501, 400), at(500, 399), at(500, 401)] == [255] * 4
     assert [at(480, y) for y in (379, 380, 409, 410)] == [255, 0, 0, 255]
-    assert 100 < at(490, 390) < 156, "half a dot is as grey as it is covered"
-    assert (square < 255).sum() == 1 + 30 + 1
+    assert set(np.unique(square)) == {0, 255}, "a dot is there or is not"
+    slope = [sum(at(x, y) == 0 for y in range(375, 395)) for x in range(510, 530)]
+    assert slope == sorted(slope)
+    assert sum(slope) == (square == 0).sum() - 31
+    assert 85 <= sum(slope) <= 115, "as many dots as the slope has area, about"
 
 
 def test_the_circle_enlarges_every_dot_alike() -> None:

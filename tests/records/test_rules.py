@@ -24,19 +24,19 @@ def refusals(rule: dict[str, Any], *values: str) -> list[list[str]]:
 @pytest.mark.parametrize(
     ("rule", "kept", "broken", "why"),
     [
-        ({"required": True}, "x", "", "Field 'f' is required but empty."),
-        ({"required": True}, " x", " \u00a0\n", "Field 'f' is required but empty."),
-        ({"length": [2, 3]}, "äö", "a", "Field 'f' has 1 characters, allowed are 2 to 3."),
-        ({"length": [2, 3]}, "abc", "abcd", "Field 'f' has 4 characters, allowed are 2 to 3."),
-        ({"length": [5, 5]}, "00501", "501", "Field 'f' has 3 characters, allowed are 5."),
-        ({"pattern": r"\d{5}"}, "00501", "005011", r"Field 'f' is '005011', which does not match \d{5}."),
-        ({"pattern": "a.c"}, "abc", "a\nc", "Field 'f' is 'a<U+000A>c', which does not match a.c."),
-        ({"pattern": "a*"}, "a" * 1000, "a" * 1001, IS + "too long to try its pattern on (over 1000 characters)."),
-        ({"one_of": ["el", "de"]}, "el", "EL", "Field 'f' is 'EL', allowed are 'el', 'de'."),
-        ({"one_of": list("123456789")}, "9", "0", IS + "'0', allowed are '1', '2', '3', '4', '5', '6', '7', '8', …."),
-        ({"one_of": ["o\u0308"]}, "\u00f6", "o", "Field 'f' is 'o', allowed are 'ö'."),
-        ({"date": "%Y-%m-%d"}, "2028-02-29", "2027-02-29", IS + "'2027-02-29', which is no date written as %Y-%m-%d."),
-        ({"date": "%d.%m.%Y"}, "1.3.2026", "2026-03-01", IS + "'2026-03-01', which is no date written as %d.%m.%Y."),
+        ({"required": True}, "x", "", "Field 'f' is required but empty"),
+        ({"required": True}, " x", " \u00a0\n", "Field 'f' is required but empty"),
+        ({"length": [2, 3]}, "äö", "a", "Field 'f' has 1 characters, allowed are 2 to 3"),
+        ({"length": [2, 3]}, "abc", "abcd", "Field 'f' has 4 characters, allowed are 2 to 3"),
+        ({"length": [5, 5]}, "00501", "501", "Field 'f' has 3 characters, allowed are 5"),
+        ({"pattern": r"\d{5}"}, "00501", "005011", r"Field 'f' is '005011', which does not match \d{5}"),
+        ({"pattern": "a.c"}, "abc", "a\nc", "Field 'f' is 'a<U+000A>c', which does not match a.c"),
+        ({"pattern": "a*"}, "a" * 1000, "a" * 1001, IS + "too long to try its pattern on (over 1000 characters)"),
+        ({"one_of": ["el", "de"]}, "el", "EL", "Field 'f' is 'EL', allowed are 'el', 'de'"),
+        ({"one_of": list("123456789")}, "9", "0", IS + "'0', allowed are '1', '2', '3', '4', '5', '6', '7', '8', …"),
+        ({"one_of": ["o\u0308"]}, "\u00f6", "o", "Field 'f' is 'o', allowed are 'ö'"),
+        ({"date": "%Y-%m-%d"}, "2028-02-29", "2027-02-29", IS + "'2027-02-29', which is no date written as %Y-%m-%d"),
+        ({"date": "%d.%m.%Y"}, "1.3.2026", "2026-03-01", IS + "'2026-03-01', which is no date written as %d.%m.%Y"),
     ],
 )  # fmt: skip
 def test_each_rule(rule: dict[str, Any], kept: str, broken: str, why: str) -> None:
@@ -56,7 +56,7 @@ def test_every_reason_is_told() -> None:
 def test_unique_names_the_first_row() -> None:
     first, second, third, fourth = refusals({"unique": True}, "7", "07", "7", "7")
     assert (first, second) == ([], [])
-    assert third == fourth == ["Field 'f' is '7', as in row 2; it must be unique."]
+    assert third == fourth == ["Field 'f' is '7', as in row 2; it must be unique"]
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ def test_unique_names_the_first_row() -> None:
     ],
 )
 def test_unprintable_characters_are_refused(value: str, what: str) -> None:
-    assert refusals({}, value) == [[f"Field 'f' holds {what}."]]
+    assert refusals({}, value) == [[f"Field 'f' holds {what}"]]
 
 
 @pytest.mark.parametrize("value", ["two\nlines", "\u00a0", "नमस्ते\u200d", "\u2066x\u2069", "a\u00adb", "\U0001f600"])
@@ -84,15 +84,15 @@ def test_other_characters_are_left_to_the_layout(value: str) -> None:
 
 def test_empty_record() -> None:
     rules = RowRules(spec_of(recipient=["a"]), ("a", "b"), "list.csv")
-    assert rules.judge(row_of(2, a="", b=" \n")) == (["Every field is empty."], [])
+    assert rules.judge(row_of(2, a="", b=" \n")) == (["Every field is empty"], [])
 
 
 def test_same_recipient_twice() -> None:
     spec = {"recipient": ["name", "zip"]}
     people = [("Ann  Lee", "1"), ("ann\nlee ", "1"), ("Ann Lee", "2"), ("STRASSE", "3"), ("Straße", "3"), ("", "")]
     rows = [row_of(n, name=name, zip=code, note="x") for n, (name, code) in enumerate([*people, ("", "")], 2)]
-    twice = "Rows 2 and 3 are for the same recipient (equal in name, zip)."
-    thrice = "Rows 5 and 6 are for the same recipient (equal in name, zip)."
+    twice = "Rows 2 and 3 are for the same recipient (equal in name, zip)"
+    thrice = "Rows 5 and 6 are for the same recipient (equal in name, zip)"
     warned = RowRules(spec_of(**spec), ("name", "zip", "note"), "list.csv")
     assert [warned.judge(row) for row in rows] == [
         ([], []), ([], [twice]), ([], []), ([], []), ([], [thrice]), ([], []), ([], [])
@@ -115,7 +115,7 @@ def test_seeds_are_counted_and_may_be_repeated() -> None:
         for number, seed in enumerate(["yes", "yes", " ", "1"], 2)
     ]
     # The only plain record is no repetition of a seed; the rules about fields hold for seeds too.
-    assert judged == [([], []), ([], []), ([], []), (["Field 'id' is '2', as in row 2; it must be unique."], [])]
+    assert judged == [([], []), ([], []), ([], []), (["Field 'id' is '2', as in row 2; it must be unique"], [])]
     assert rules.seeds == 3
 
 

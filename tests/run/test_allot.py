@@ -321,6 +321,8 @@ def test_a_folder_that_cannot_be_written_takes_no_numbers(tmp_path: Path) -> Non
 def test_an_exhausted_series_gives_nothing_in_any(tmp_path: Path) -> None:
     said = SERIES + "\n  other: {width: 4, start: 1, last: 2}"
     job = with_series(tmp_path / "job", said)
+    layout = FRONT + BACK.replace("GENUINE", "GENUINE {{ series.other }}")
+    (job.parent / "layout.yaml").write_text(layout, encoding="utf-8")
     assert "exhausted after 2 serials" in faults_of(job)[0]
     assert kinds(job) == []
 

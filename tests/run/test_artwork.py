@@ -37,6 +37,49 @@ def test_a_hairline_stops_a_job_until_it_is_accepted(tmp_path: Path, capsys: pyt
     assert [warning["code"] for warning in told["warnings"] if warning["code"].startswith("art-")] == ["art-hairline"]
 
 
+def test_art_that_no_check_could_judge_stops_a_job_before_it_takes_numbers(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = write_job(tmp_path, layout=LAYOUT)
+    write_art(tmp_path / "art.pdf", b"/Half gs 0 0 0 1 k 60 60 60 20 re f")
+    for command in ("check", "run"):
+        code, told = ended([command, str(job)], capsys)
+        assert code == 1
+        assert [finding["code"] for finding in told["findings"]] == ["art-not-judged"]
+        assert "flatten the artwork" in told["findings"][0]["message"]
+    code, told = ended(["ledger", "list", str(job)], capsys)
+    assert told["entries"] == []
+
+
+def test_a_press_profile_that_is_none_is_told_by_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = write_job(tmp_path, job=JOB + "colour: {rgb: convert}\n")
+    assert "needs the 'profile'" in ended(["check", str(job)], capsys)[1]["findings"][0]["message"]
+    write_job(tmp_path, job=JOB + "colour: {rgb: convert, profile: press.icm}\n")
+    (tmp_path / "press.icm").write_bytes(b"no profile")
+    code, told = ended(["check", str(job)], capsys)
+    assert (code, "is not an ICC profile" in told["findings"][0]["message"]) == (2, True)
+
+
+def test_faults_of_numbers_and_of_the_list_are_told_together(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = JOB.replace("check: damm", "check: damm, shuffled: true, key: env:NO_SUCH_KEY")
+    code, told = ended(["check", str(write_job(tmp_path, job=text, records=""))], capsys)
+    assert code == 2
+    said = " ".join(finding["message"] for finding in told["findings"])
+    assert "NO_SUCH_KEY" in said
+    assert "the list is empty" in said
+
+
+def test_a_picture_that_cannot_be_used_says_the_way_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    item = "  - {name: view, image: view.png, box: [4 mm, 27 mm, 10 mm, 10 mm]}\n"
+    job = write_job(tmp_path, layout=FRONT + item + BACK)
+    Image.new("RGB", (300, 300)).save(tmp_path / "view.png")
+    assert ended(["run", str(job)], capsys)[0] == 1
+    aside = (tmp_path / "out" / "set_aside.csv").read_text(encoding="utf-8")
+    assert "view: view.png: is in RGB (convert it to CMYK, or set 'rgb: convert' and a 'profile'" in aside
+
+
 def test_places_are_shown_when_asked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = write_job(tmp_path, layout=LAYOUT)
     write_art(tmp_path / "art.pdf", b"0.05 w 60 60 m 120 60 l S")

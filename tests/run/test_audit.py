@@ -12,6 +12,7 @@ import pytest
 from tests.small import JOB, write_job
 from tests.tamper.sealed import DESK, QUIET
 from vdp.audit.opinion import Audit
+from vdp.errors import CallerError
 from vdp.run import run_job
 from vdp.run.audit import audit_runs
 from vdp.run.reprint import reprint
@@ -88,6 +89,15 @@ def test_a_run_of_every_kind_of_series_passes_and_so_does_its_reprint(kind: str,
             audit = audited(home, *names, ledger=ledger)
             assert audit.ok, audit.findings
     told = audit.runs[0].numbers[0]
+    said = "\n".join(audit.unchecked)
+    for words, kinds in {
+        "only the key tells their order": ("shuffled",),
+        "the authenticity codes of series voucher": ("coded",),
+        "both of their ends come with each record": ("both",),
+        "they came with the records": ("column",),
+        "approvals: 2 of 2 folders tell of none": tuple(SERIES),
+    }.items():
+        assert (words in said) == (kind in kinds), words
     known = kind not in ("shuffled", "both")
     assert (told.lowest is not None, told.pieces) == (known, 4)
     assert audit.reprinted == 1
@@ -140,8 +150,12 @@ def test_what_is_filed_says_what_was_done_and_what_was_not(tmp_path: Path) -> No
     }  # fmt: skip
     paper = text_of(tmp_path / "filed/audit.pdf")
     for words in (
-        "Nothing was found.", "by anna", "Scope", "Method", "Extent: in full, not by sample", "What was checked",
-        "Findings (0)", "What was not checked", "an audit sees files, not paper", "Numbers", "Signed off", "signature",
+        "Nothing was found in what was checked.", "by anna", "Scope", "Method", "Extent: in full, not by sample",
+        "What was checked", "Findings (0)", "What was not checked", "an audit sees files, not paper", "Numbers",
+        "Signed off", "signature",
+        "Reconciled by the ledger", "Numbers: allocated = good + replaced + voided + missing + outstanding.",
+        "awaiting destruction", "Then the ledger, read only", "Last the finished files",
+        "what follows the last sealed head in ledger",
         "second person, name", told["audited"]["key"], "10 pages were drawn and decoded", "copy 2",
     ):  # fmt: skip
         assert words in paper, words
@@ -162,9 +176,12 @@ def test_findings_are_filed_with_their_places(tmp_path: Path) -> None:
     assert "seal-stray" in audit.as_text()
 
 
-def test_an_audit_into_a_sealed_folder_is_a_stray(tmp_path: Path) -> None:
+def test_an_audit_is_not_filed_into_a_sealed_folder(tmp_path: Path) -> None:
     home = made(tmp_path / "job", SERIES["counted"])
-    audited(home, "out", out=home / "out")
+    with pytest.raises(CallerError, match="is a sealed run, and anything more in it breaks the seal"):
+        audited(home, "out", out=home / "out")
+    assert audited(home, "out").findings == []
+    (home / "out" / "audit.json").write_text("{}")
     assert {finding.code for finding in audited(home, "out").findings} == {"seal-stray"}
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import errno
 import hashlib
 import json
+import os
 from pathlib import Path
 
 import pytest
 
 from vdp.errors import CallerError
-from vdp.run.folder import clear, held, prepare, put, put_json, sha256_of
+from vdp.run.folder import clear, held, keep_out, prepare, put, put_json, sha256_of
 
 
 def test_a_file_is_put_in_place_whole(tmp_path: Path) -> None:
@@ -37,6 +38,29 @@ def test_a_full_disk_leaves_the_old_file_and_no_part(tmp_path: Path, monkeypatch
     with pytest.raises(CallerError, match="No space left on device"):
         put(tmp_path / "a", b"new")
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"old")]
+
+
+def test_only_a_plain_file_is_replaced(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(CallerError, match=r"no plain file stands there .*choose another place"):
+        put(tmp_path / "pipe", b"new")
+    with pytest.raises(CallerError, match="choose another place"):
+        put(tmp_path / "nowhere" / "a", b"new")
+
+
+def test_a_sealed_run_takes_nothing_more(tmp_path: Path) -> None:
+    sealed = tmp_path / "out"
+    prepare(sealed)
+    for name in ("report.json", "seal.json"):
+        put(sealed / name, b"{}")
+    with pytest.raises(CallerError, match="out: is a sealed run, and anything more"):
+        prepare(sealed)
+    for run in (False, True):
+        with pytest.raises(CallerError, match="plates: lies in a sealed run"):
+            keep_out(sealed / "x" / "plates", run=run)
+    prepare(sealed, run=True)
+    prepare(tmp_path / "plates")
+    assert sorted(path.name for path in sealed.iterdir()) == ["report.json", "seal.json"]
 
 
 def test_a_folder_is_made_and_tried(tmp_path: Path) -> None:

@@ -194,7 +194,7 @@ def test_a_place_says_which_along(tmp_path: Path, capsys: pytest.CaptureFixture[
 @pytest.mark.parametrize(
     ("change", "words", "said"),
     [
-        (None, ["--serial", "V0000"], "no serial 'V0000'"),
+        (None, ["--serial", "V0000"], "no serial 'V0000' (its numbers run from V"),
         (None, ["--place", "1/1"], "is no place"),
         (None, ["--place", "1/1/9/1"], "lane"),
         ("web", [], "no section 'web'"),

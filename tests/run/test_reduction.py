@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 from pathlib import Path
@@ -11,16 +12,22 @@ import numpy as np
 import pytest
 
 from tests.small import JOB, write_job
-from vdp.barcode import carriers
+from vdp.barcode import carriers, sizes
+from vdp.barcode.sizes import StateSize
 from vdp.errors import CallerError
 from vdp.job.items import BarcodeItem
-from vdp.marks import Bars, Matrix
+from vdp.job.load import load_job
+from vdp.marks import Bars, Matrix, StateDots
 from vdp.pdf.modules import Drawn, Matrices, reduced_bars
+from vdp.records.table import open_table
 from vdp.run import run_job
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.units import dots
+from vdp.verify import xdim
+from vdp.verify.judge import verify_folder
 from vdp.verify.manifest import SymbolLine
+from vdp.verify.measure import Seen, reduction_off, state_seen
 from vdp.verify.raster import Raster
 from vdp.verify.xdim import QUIET, RANGES, inked, module_of
 
@@ -163,3 +170,101 @@ def test_what_has_no_module_spans_nothing_known() -> None:
     square = line._replace(symbology="datamatrix", module=10, reduction=(2, 4), box=(0.0, 0.0, 12.0, 14.4))
     assert inked(square, 1200, turned=False) == pytest.approx((178, 216))
     assert inked(square, 1200, turned=True) == pytest.approx((176, 218))
+
+
+#: Reductions that a file is drawn with, and that its report tells of instead: bars, square.
+FALSE = [
+    ("", "", "bars", [1, 0]),
+    (", reduce: 2", "", "bars", [0, 0]),
+    (", reduce: 2", "", "bars", [3, 0]),
+    ("", "", "square", [0, 1]),
+    ("", "", "square", [1, 0]),
+    ("", ", reduce: [2, 1]", "square", [1, 2]),
+    ("", ", reduce: 2", "square", [0, 0]),
+]
+
+
+@pytest.mark.parametrize(("bars", "square", "name", "told"), FALSE)
+@pytest.mark.parametrize("turn", [0, 90, 180])
+def test_another_reduction_than_is_told_is_seen_on_every_symbol(
+    bars: str, square: str, name: str, told: list[int], turn: int, tmp_path: Path
+) -> None:
+    """No symbol is graded here; the finished file is read as always, and every symbol's dark modules are measured."""
+    layout = LAYOUT.format(bars=bars, square=square, turn=turn).replace("60 mm]\nbleed", "120 mm]\nbleed")
+    ungraded = JOB + "grade: {sample: 0}\n"
+    job = write_job(tmp_path, layout=layout, records="name,lang\nFP-000123,en\nFP-000124,en\n", job=ungraded)
+    assert run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO())).ok
+    path = tmp_path / "out" / "report.json"
+    changed = report(tmp_path)
+    changed["symbols"][name]["reduce_dots"] = told
+    path.write_text(json.dumps(changed))
+    found = verify_folder(tmp_path / "out").findings
+    assert {(one.code, one.where[:7]) for one in found} == {("symbol-size", "piece 1"), ("symbol-size", "piece 2")}
+    assert all(one.message.startswith(f"{name}: its dark modules are ") for one in found)
+
+
+def test_a_layout_that_asks_for_a_reduction_finds_a_file_without_it(tmp_path: Path) -> None:
+    """With the job at hand its own words count, for the report and for the file."""
+    assert made(tmp_path).ok
+    layout = tmp_path / "layout.yaml"
+    layout.write_text(layout.read_text().replace("height: 9 mm", "reduce: 2, height: 9 mm"))
+    path = tmp_path / "out" / "report.json"
+    changed = report(tmp_path)
+    changed["inputs"]["layout"]["sha256"] = hashlib.sha256(layout.read_bytes()).hexdigest()
+    path.write_text(json.dumps(changed))
+    job = load_job(tmp_path / "job.yaml")
+    table = open_table(job.records_path, job.model.records, "list.csv")
+    found = verify_folder(tmp_path / "out", job, table).findings
+    assert [(one.code, one.message.split(" are ")[0].split(" of ")[0]) for one in found] == [
+        ("symbol-size", "bars: it tells X"),
+        ("symbol-size", "bars: its dark modules"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "wrong", "said"),
+    [  # at 1200 dpi USPS asks for pitches of 50 to 60 dots, bars of 18 to 30; the others are the posts' ranges in mm
+        ("imb", StateDots(48, 24, 58, 52), "1.02 mm from bar to bar, not 1.06 to 1.27"),
+        ("imb", StateDots(62, 24, 58, 52), "1.31 mm from bar to bar"),
+        ("imb", StateDots(55, 33, 58, 52), "0.70 mm of bar width, not 0.38 to 0.64"),
+        ("imb", StateDots(55, 24, 44, 52), "0.93 mm of tracker, not 0.99 to 1.45"),
+        ("imb", StateDots(55, 24, 58, 80), "2.92 mm of ascender or descender, not 2.08 to 2.82"),
+        ("rm4scc", StateDots(49, 24, 60, 89), "1.04 mm from bar to bar"),
+        ("kix", StateDots(55, 24, 80, 89), "1.69 mm of tracker, not 1.02 to 1.52"),
+    ],
+)
+def test_postal_bars_outside_their_posts_sizes_are_found_in_the_file(
+    kind: str, wrong: StateDots, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A composer with wrong sizes: the file is measured, not the plan."""
+    text = {"imb": "0123456709498765432101234", "rm4scc": "SN34RD1A", "kix": "2500GG30250"}[kind]
+    head, back = LAYOUT.format(bars="", square="", turn=0).split("  - ", 1)[0], LAYOUT.split("back:")[1].format()
+    layout = f"{head}  - {{name: post, barcode: {kind}, data: '{text}', at: [5 mm, 5 mm]}}\nback:{back}"
+    monkeypatch.setattr(StateSize, "dots", lambda self, dpi: wrong)
+    job = write_job(tmp_path, layout=layout, records="name,lang\nFP,en\n", job=JOB + "grade: {sample: 0}\n")
+    found = run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO())).findings
+    assert {one.code for one in found} == {"symbol-size"}
+    assert said in " ".join(one.message for one in found)
+
+
+def test_the_verifiers_sizes_of_postal_bars_are_the_composers() -> None:
+    for kind, size in sizes.STATES.items():
+        due = xdim.STATES[kind]
+        assert due.per_inch == size.pitch_per_inch[::2]
+        for ours, theirs in (
+            (due.bar, size.bar_mm),
+            (due.tracker, size.tracker_mm),
+            (due.half, size.half_mm),
+            (due.full, size.full_mm),
+        ):
+            assert ours == pytest.approx(theirs[::2])
+        assert due.clear == pytest.approx(size.clear_mm[0])
+
+
+def test_what_cannot_be_measured_is_not_blamed() -> None:
+    blank = Seen(np.full((40, 90), 255, np.uint8), 600.0, (0.0, 0.0))
+    line = SymbolLine("a", "code128", "", "Black", 1, (0.0, 0.0, 10.8, 4.8), "", False, 12)
+    assert reduction_off(blank, line, 1200, turned=False) == 0.0
+    assert reduction_off(blank, line._replace(module=4), 1200, turned=False) == 0.0
+    assert reduction_off(blank, line._replace(symbology="aztec"), 1200, turned=False) == 0.0
+    assert state_seen(blank) is None

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import pikepdf
 import pytest
 
 from tests.run.test_sheets import RECORDS, WEB
 from tests.small import JOB, write_job
+from tests.tamper.folder import write_job as write_art_job
 from vdp.checkdigit import check
 from vdp.cli import main
 from vdp.errors import CallerError
@@ -25,6 +28,7 @@ from vdp.run.reprint import reprint
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.spoiled import Wish, read_place
+from vdp.verify.pictures import piece_views
 
 NOW = datetime(2026, 3, 1, 12, 30, tzinfo=UTC)
 DESK = Desk("anna", lambda: NOW, {}, timeout=1)
@@ -112,6 +116,36 @@ def test_pieces_come_out_as_they_were_and_are_counted(out: Path) -> None:
     }
 
 
+def test_every_byte_of_a_piece_is_that_of_the_first_printing(tmp_path: Path) -> None:
+    """Several pieces in two languages, with artwork, pictures and toner that cannot be seen: contents, and everything
+    that these draw, have the same bytes; every plate shows the same picture."""
+    path = write_art_job(tmp_path / "job")
+    made = run_job(path, records=None, out=None, workers=1, screen=Screen(io.StringIO()), desk=DESK)
+    assert made.ok, made.findings
+    out = tmp_path / "job/out"
+    chosen = [lines(out)[at]["piece"] for at in (0, 1, 3, 5)]
+    serial = [line["serials"]["voucher"] for line in lines(out) if line["piece"] in chosen]
+    assert len({line["language"] for line in lines(out) if line["piece"] in chosen}) == 2
+    result = again(out, *serial)
+    assert result.ok, result.findings
+    with pikepdf.open(out / "pieces.pdf") as first, pikepdf.open(tmp_path / "job/again/pieces.pdf") as second:
+        assert len(second.pages) == 2 * len(chosen)
+        for at, page in enumerate(second.pages):
+            old = first.pages[2 * (chosen[at // 2] - 1) + at % 2]
+            assert page.Contents.read_bytes() == old.Contents.read_bytes()
+            assert (drawn_by(page), page.MediaBox, page.TrimBox) == (drawn_by(old), old.MediaBox, old.TrimBox)
+    for at in range(len(chosen)):
+        views = list(piece_views(out / "pieces.pdf", chosen[at]))
+        assert [label for label, _ in views] == ["front", "back", "Clear, back"]
+        assert list(piece_views(tmp_path / "job/again/pieces.pdf", at + 1)) == views
+
+
+def drawn_by(page: pikepdf.Page) -> dict[str, str]:
+    """The bytes of every form and picture that a page may draw, by name, as hashes, compressed as they are."""
+    objects = page.Resources.get("/XObject", pikepdf.Dictionary())
+    return {str(name): hashlib.sha256(stream.read_raw_bytes()).hexdigest() for name, stream in objects.items()}
+
+
 def test_the_same_reprint_again_is_no_second_one(out: Path) -> None:
     again(out, serials(out)[4])
     before = {path.name: path.read_bytes() for path in (out.parent / "again").iterdir()}
@@ -175,7 +209,8 @@ def test_what_was_never_issued_is_refused(out: Path) -> None:
 
 def test_two_people_are_needed(out: Path) -> None:
     assert "needs a second person" in refused(out, serials(out)[0], second=" ")
-    assert "is the operator" in refused(out, serials(out)[0], second="ANNA")
+    for same in ("ANNA", " anna ", "anna\t"):
+        assert "is the operator" in refused(out, serials(out)[0], second=same)
 
 
 def test_another_ledger_does_not_know_the_numbers(out: Path) -> None:

@@ -78,6 +78,20 @@ def test_what_was_approved_is_made_and_the_report_says_so(home: Path, capsys: py
     assert run(home, capsys)[0] == 0
 
 
+def test_an_audit_tells_the_approval_and_that_it_was_not_judged(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    make_key(home / "press.key")
+    assert run(home, capsys, "--key", str(home / "press.key"))[0] == 0
+    words = ["audit", str(home / "out"), "--key", str(home / "press.key.public"), "--no-decode"]
+    code, found = ended([*words, "--out", str(tmp_path / "filed")], capsys)
+    report = json.loads((home / "out" / "report.json").read_text())["approval"]
+    assert (code, found["runs"][0]["approval"]) == (0, {key: report[key] for key in ("name", "time", "proof")})
+    (told,) = (each for each in found["not_checked"] if each.startswith("the approval of"))
+    assert "A. Marsh approved proof" in told
+    assert "was not held against it" in told
+
+
 def test_without_a_key_the_run_warns(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, found = ended(["run", str(home / "job.yaml"), "--approved"], capsys)
     assert code == 0
@@ -451,8 +465,10 @@ def test_a_file_of_answers_has_an_end(
 def test_only_what_was_seen_is_approved(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     key = ["--key", str(home / "customer.key"), *NAME]
     proof = read_answer((home / "approval.json").read_bytes()).answer.proof
+    assert ended(["proof", str(home / "job.yaml"), "--sample", "0"], capsys)[1]["proof"] == proof
     spaced = f"{proof[:8].upper()} {proof[8:16]}"
-    assert answer(home, capsys, "--approve", "--seen", spaced, *key)[0] == 0
+    code, found = answer(home, capsys, "--approve", "--seen", spaced, *key)
+    assert (code, found["proof"]) == (0, proof)
     before = (home / "approval.json").read_bytes()
     edit("list.csv", "Bo,en", "Bob,en")(home)
     for seen, words in ((spaced, "something has changed since"), (proof[:11], "too short to tell proofs apart")):

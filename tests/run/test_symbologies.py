@@ -200,6 +200,18 @@ def test_data_that_the_standard_does_not_allow_sets_the_row_aside(name: str, tex
     assert result.refused[0][1].startswith("code: ")
 
 
+@pytest.mark.parametrize(("lot", "refused"), [("A" * 3, 0), ("A" * 14, 1)])
+def test_a_gs1_128_longer_than_165_mm_is_set_aside(lot: str, refused: int, tmp_path: Path) -> None:
+    """GS1 General Specifications §5.4.4.3: 165.10 mm with its quiet zones; 24 dots of 1200 dpi a module here."""
+    text = layout("gs1-128", ", use: logistics").replace("24 mm", "32 mm")
+    rows = f"name,lang\n(01)09506000134352,en\n(01)09506000134352(10){lot},en\n"
+    job = write_job(tmp_path, layout=text, records=rows, job=JOB + "set_aside: continue\n")
+    result = check_job(job, records=None, screen=SCREEN)
+    assert (result.pieces, result.set_aside) == (2 - refused, refused)
+    for _, said in result.refused:
+        assert said.endswith("mm long with its quiet zones; 165.10 mm is the most in its stated use")
+
+
 def test_low_bars_are_told(tmp_path: Path) -> None:
     text = layout("ean13", ", use: retail").replace("x: 0.508 mm", "x: 0.330 mm").replace("24 mm", "12 mm")
     job = write_job(tmp_path, layout=text, records='name,lang\n"400638133393",en\n')

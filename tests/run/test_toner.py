@@ -67,7 +67,7 @@ def test_plates_are_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert ended(["run", str(job)], capsys)[0] == 0
     code, told = ended(["proof", str(job), "--plates", "--piece", "2", "--dpi", "100"], capsys)
     assert code == 0
-    folder = tmp_path / "out" / "plates"
+    folder = tmp_path / "plates"
     assert sorted(path.name for path in folder.iterdir()) == sorted(map(str, told["files"]))
     with Image.open(folder / "piece-000002-back-Clear.png") as clear:
         assert clear.size == pytest.approx((60 / 25.4 * 100, 40 / 25.4 * 100), abs=1)
@@ -84,7 +84,10 @@ def test_plates_are_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     ("more", "said"),
     [
         (["--plates", "--piece", "9"], "there is no piece 9"),
-        (["--plates", "--run", "nowhere"], "cannot be"),
+        (["--plates", "--run", "nowhere"], "is not a run folder"),
+        (["--plates", "--run", "{home}"], "is not a run folder"),
+        (["--plates", "--pictures", "{home}/job.yaml"], "cannot be used: File exists"),
+        (["--plates", "--pictures", "{home}/out/plates"], "lies in a sealed run"),
     ],
 )
 def test_what_cannot_be_drawn_is_said(
@@ -92,6 +95,8 @@ def test_what_cannot_be_drawn_is_said(
 ) -> None:
     job = write_job(tmp_path, layout=FRONT + BACK)
     assert ended(["run", str(job)], capsys)[0] == 0
-    code, told = ended(["proof", str(job), *more], capsys)
+    (tmp_path / "out" / "seal.json").write_text("{}")
+    code, told = ended(["proof", str(job), *(word.format(home=tmp_path) for word in more)], capsys)
     assert code == 2
     assert said in told["findings"][0]["message"]
+    assert not (tmp_path / "plates").exists()

@@ -440,12 +440,29 @@ def _thinned(run: re.Match[bytes]) -> bytes:
     return b"%.1f %d %.1f 1 re" % (x + 0.3, y, width - 0.6)
 
 
-@case("the inner modules of a code are thin, and yet it can be read", ["symbol-grade"])
+def _leaning(run: re.Match[bytes]) -> bytes:
+    """A run of modules of the same width, 30 % of a module to the left or right as its row is odd or even."""
+    x, y, width = (int(part) for part in run.groups())
+    if x == 0 or x + width == 25:
+        return run[0]
+    return b"%.1f %d %d 1 re" % (x + (0.3 if y % 2 else -0.3), y, width)
+
+
+@case("the inner modules of a code are thin, and yet it can be read", ["symbol-size"])
 def _(t: Tampered) -> None:
     def thin(fragment: bytes) -> bytes:
         return re.sub(rb" *(\d+) +(\d+) +(\d+) 1 re", _thinned, fragment)
 
     t.page(0, symbol(SQUARE, thin))
+    t.refresh()
+
+
+@case("the modules of a code lean to either side, and yet it can be read", ["symbol-grade"])
+def _(t: Tampered) -> None:
+    def lean(fragment: bytes) -> bytes:
+        return re.sub(rb" *(\d+) +(\d+) +(\d+) 1 re", _leaning, fragment)
+
+    t.page(0, symbol(SQUARE, lean))
     t.refresh()
 
 

@@ -65,10 +65,10 @@ Xenia,en,Zwolle,blue.jpg
 """
 
 
-def write_job(folder: Path) -> Path:
-    """Job, layout, records, artwork and two pictures.  Returns the job file."""
+def write_job(folder: Path, more: str = "") -> Path:
+    """Job, layout with more on the back, records, artwork and two pictures.  Returns the job file."""
     folder.mkdir()
-    for name, text in (("job.yaml", JOB), ("layout.yaml", LAYOUT), ("list.csv", LIST)):
+    for name, text in (("job.yaml", JOB), ("layout.yaml", LAYOUT + more), ("list.csv", LIST)):
         (folder / name).write_text(text, encoding="utf-8", newline="")
     art = Canvas(str(folder / "art.pdf"), pagesize=(70 / 25.4 * 72, 50 / 25.4 * 72), invariant=1)
     art.setFillColorCMYK(0.3, 0, 0.1, 0)
@@ -81,9 +81,9 @@ def write_job(folder: Path) -> Path:
     return folder / "job.yaml"
 
 
-def make_run(folder: Path) -> Path:
+def make_run(folder: Path, more: str = "") -> Path:
     """A job and its run folder, ``out`` in it."""
-    result = run_job(write_job(folder), records=None, out=folder / "out", workers=1, screen=Screen(io.StringIO()))
+    result = run_job(write_job(folder, more), records=None, out=folder / "out", workers=1, screen=Screen(io.StringIO()))
     assert result.ok, result.findings
     return folder
 

@@ -12,7 +12,9 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from tests.tamper.sealed import PIECES, Attacked, codes_of, lines_of, swapped
+from tests.tamper.sealed import NOW, PIECES, Attacked, codes_of, lines_of, swapped
+from vdp.numbering.entry import AGAIN, Event
+from vdp.numbering.ledger import open_ledger
 from vdp.run.codes import RUN_CODES
 from vdp.run.folder import sha256_of
 from vdp.run.sealing import DATA, PUBLIC, SALTS, SEAL
@@ -176,6 +178,24 @@ def _(a: Attacked) -> None:
     a.file("report.json", lambda data: data[:-40])
 
 
+@case("a row set aside that is in no file", ["seal-report"])
+def _(a: Attacked) -> None:
+    a.report(lambda report: report.update(set_aside=1, records=PIECES + 1))
+    a.reseal(lambda seal: seal["counts"].update(set_aside=1, records=PIECES + 1))
+
+
+@case("rows set aside that cannot be read", ["file-unreadable"])
+def _(a: Attacked) -> None:
+    a.file("set_aside.csv", lambda data: data + b"one more\r\n")
+    a.reseal()
+
+
+@case("a link in the place of a file", ["seal-differs"])
+def _(a: Attacked) -> None:
+    shutil.move(a.folder() / "pieces.pdf", a.home / "elsewhere.pdf")
+    (a.folder() / "pieces.pdf").symlink_to(a.home / "elsewhere.pdf")
+
+
 # -- the lines ---------------------------------------------------------------------------------------------------------
 
 
@@ -313,6 +333,48 @@ def _(a: Attacked) -> None:
         for (name,) in store.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
             store.execute(f'DROP TRIGGER "{name}"')
         store.execute("UPDATE ledger_entries SET detail = '[' WHERE kind = 'issued'")
+
+
+def tell(a: Attacked, kind: str, index: int, operator: str = "anna", **detail: str) -> None:
+    """One more entry, as whoever may write into the ledger tells it: the chain stays whole."""
+    run = json.loads((a.folder() / "report.json").read_bytes())["run"]
+    with open_ledger(a.home / LEDGER, operator=operator, now=lambda: NOW) as ledger:
+        ledger.append([Event(kind, "voucher", index, index, run, "Small", detail)])
+
+
+@case("a reprint that nobody else saw", ["audit-person"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    tell(a, "spoiled", 7)
+    tell(a, AGAIN, 7, operator="A.  Marsh", second=" a. MARSH", reprint="22" * 32)
+
+
+@case("a reprint that names no second person", ["audit-person"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    tell(a, "spoiled", 7)
+    tell(a, AGAIN, 7, reprint="22" * 32)
+
+
+@case("a destruction with one witness, named twice", ["audit-person"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    tell(a, "spoiled", 7)
+    tell(a, "destroyed", 7, batch="B7", method="shredded", date="2027-03-09", witnesses="A. Marsh; a. marsh")
+
+
+@case("a copy made good of which no reprint was begun", ["audit-reprint-unrecorded"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    tell(a, "made_good", 7, second="Bo", reprint="22" * 32, copy="2")
+
+
+@case("another second person than the ledger has", ["audit-reprint-unrecorded"], "again", ledger=LEDGER)
+def _(a: Attacked) -> None:
+    a.report(lambda report: report["reprint"].update(second="Nobody"), "again")
+    a.reseal(folder="again")
+
+
+@case("a good copy that was destroyed", ["ledger-account"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    tell(a, "good", 7)
+    tell(a, "destroyed", 7, batch="B7", method="shredded", date="2027-03-09", witnesses="A. Marsh; B. Ito")
 
 
 # -- runs and reprints -------------------------------------------------------------------------------------------------

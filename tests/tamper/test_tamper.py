@@ -9,6 +9,7 @@ from tests.tamper.finish_cases import FINISH_CASES
 from tests.tamper.folder import Tampered
 from tests.tamper.sheet_cases import JOB_CASES, SHEET_CASES, SPECIMEN_CASES
 from tests.tamper.test_humantext import GIVES
+from tests.verify.test_finelines import GIVES as OF_LINES
 from vdp.verify.codes import CODES
 from vdp.verify.conformance.codes import CONFORMANCE
 
@@ -29,7 +30,7 @@ def test_a_deed_is_found_from_the_files_alone(case: Case, tampered: Tampered) ->
 @pytest.mark.parametrize("code", [code for code in CODES if code not in CONFORMANCE])
 def test_every_code_has_a_deed_that_gives_it(code: str) -> None:
     given = [case.gives for case in CASES] + [case.gives for case in FINISH_CASES]
-    given += [GIVES, *(case.gives for case in (*SHEET_CASES, *SPECIMEN_CASES, *JOB_CASES))]
+    given += [GIVES, OF_LINES, *(case.gives for case in (*SHEET_CASES, *SPECIMEN_CASES, *JOB_CASES))]
     assert any(code in codes for codes in given), f"no tampering test gives {code}"
 
 

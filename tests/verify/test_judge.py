@@ -192,6 +192,24 @@ def test_both_sides_of_two_pieces_swapped_are_told(run: Tampered) -> None:
     assert run.codes() == {"side-swapped"}
 
 
+def test_a_code_that_all_pieces_share_is_no_evidence_that_a_side_is_its_own(tmp_path: Path) -> None:
+    """Every back carries the same web address in a code; two backs change places, and all else on them tells."""
+    shared = "{name: web, barcode: qr, data: 'https://pass.example/help', at: [3 mm, 28 mm], x: 0.508 mm}"
+    run = Tampered(make_run(tmp_path / "shared", f"  - {shared}\n"), tmp_path)
+
+    def swap(contents: list[bytes]) -> None:
+        contents[1], contents[5] = contents[5], contents[1]
+
+    run.contents(swap)
+    run.refresh()
+    for with_rows in (True, False):
+        found = run.verdict(with_rows=with_rows).findings
+        assert [(one.code, one.where) for one in found] == [
+            ("side-swapped", "piece 1, back (page 2)"),
+            ("side-swapped", "piece 3, back (page 6)"),
+        ]
+
+
 def test_a_row_that_no_longer_can_be_set_cannot_be_judged(run: Tampered, monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object) -> None:
         raise RowRefused(("no such picture",))

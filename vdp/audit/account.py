@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from operator import attrgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from vdp.errors import Finding
 from vdp.numbering.entry import AGAIN, ALLOCATED, EXTRA, STARTED, Entry
@@ -116,7 +116,7 @@ def stretches(entries: Iterable[Entry]) -> Iterator[Stretch]:
 @dataclass(slots=True)
 class Account:
     """Of one series and run: numbers that the run was given, and copies that it made.  `unseen` copies were made, and
-    nothing is told of them yet."""
+    nothing is told of them yet; `over` were destroyed and never spoiled."""
 
     series: str
     run: str
@@ -124,6 +124,7 @@ class Account:
     numbers: Counter[str] = field(default_factory=Counter)
     copies: Counter[str] = field(default_factory=Counter)
     unseen: int = 0
+    over: int = 0
 
     def findings(self) -> Iterator[Finding]:
         """Where it does not balance."""
@@ -133,13 +134,20 @@ class Account:
             if told[keys[0]] != rest:
                 message = f"{told[keys[0]]:,} {what} {keys[0]}, {rest:,} accounted for"
                 yield Finding("ledger-account", where, message)
-        if self.copies["awaiting destruction"] < 0:
-            yield Finding("ledger-account", where, "more copies were destroyed than were spoiled")
+        if self.over:
+            yield Finding("ledger-account", where, f"more copies were destroyed than were spoiled: {self.over:,}")
+
+    def as_dict(self) -> dict[str, Any]:
+        """For JSON: every part of both equations, nothings too."""
+        numbers = {key: self.numbers[key] for key in NUMBERS}
+        copies = {key: self.copies[key] for key in COPIES}
+        return {"series": self.series, "run": self.run, "numbers": numbers, "copies": copies, "unseen": self.unseen}
 
     def add(self, other: Account) -> None:
         self.numbers.update(other.numbers)
         self.copies.update(other.copies)
         self.unseen += other.unseen
+        self.over += other.over
 
 
 def accounts(entries: Iterable[Entry]) -> list[Account]:
@@ -172,5 +180,6 @@ def _of_series(series: str, entries: Sequence[Entry]) -> Iterator[Account]:
         for run, left in awaiting.items():
             account = by_run.setdefault(run, Account(series, run))
             account.copies["awaiting destruction"] += count * left
+            account.over += count * max(0, -left)  # of this very number: what awaits of others makes up for nothing
             account.copies["destroyed"] += count * number.destroyed[run]
     yield from by_run.values()

@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from vdp.audit.seal import Copied, HeadSaid, copied_of, head_of
 from vdp.audit.strict import count_of, hash_of, read_strict, table_of, text_of
@@ -32,11 +32,19 @@ class Given:
     kept_as: str = ""
 
 
+class ApprovalSaid(NamedTuple):
+    """The approval under which a run says that it was made: by whom, when, and of which proof (its hash)."""
+
+    name: str
+    time: str
+    proof: str
+
+
 @dataclass(frozen=True, slots=True)
 class Claims:
-    """report.json.  `copied` and `pieces_again` (their numbers) are those of a reprint; `whole` is whether the run says
-    that it came to a good end; `inputs_hash` what its name must be, None for a reprint; `sheets` its rolls' files,
-    None for a run without sheets."""
+    """report.json.  `copied`, `pieces_again` (their numbers) and `second` (the other person) are those of a reprint;
+    `whole` is whether the run says that it came to a good end; `inputs_hash` what its name must be, None for a reprint;
+    `sheets` its rolls' files, None for a run without sheets."""
 
     job: str
     run: str
@@ -51,6 +59,8 @@ class Claims:
     pieces_again: tuple[int, ...]
     inputs_hash: str | None
     sheets: frozenset[str] | None
+    approval: ApprovalSaid | None = None
+    second: str = ""
 
     def kept_as(self, series: str) -> str:
         """What the ledger calls a series of the pieces."""
@@ -111,7 +121,16 @@ def _claims(told: Mapping[str, Any]) -> Claims:
         pieces_again=() if reprint is None else tuple(map(count_of, reprint["pieces"])),
         inputs_hash=_named(text_of(told["vdp"]), told["inputs"]) if reprint is None else None,
         sheets=None if told["sheets"] is None else frozenset(text_of(roll["file"]) for roll in told["sheets"]["rolls"]),
+        approval=_approval(told.get("approval")),
+        second="" if reprint is None else text_of(reprint["second"]),
     )
+
+
+def _approval(value: Any) -> ApprovalSaid | None:
+    if value is None:
+        return None
+    told = table_of(value)
+    return ApprovalSaid(*(text_of(told[key]) for key in ApprovalSaid._fields))
 
 
 def _given(value: Any) -> Given:

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from vdp import __version__
+from vdp.audit.account import Account
+from vdp.audit.claims import ApprovalSaid
 from vdp.audit.register import Span
 from vdp.audit.report import Check
 from vdp.errors import Finding
@@ -32,6 +34,7 @@ class Run:
     seal: str = ""
     head: tuple[int, str] | None = None
     numbers: tuple[Span, ...] = ()
+    approval: ApprovalSaid | None = None
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -44,6 +47,7 @@ class Run:
             "set_aside": self.set_aside,
             "seal_sha256": self.seal or None,
             "ledger_head": None if self.head is None else {"seq": self.head[0], "hash": self.head[1]},
+            "approval": None if self.approval is None else self.approval._asdict(),
             "numbers": [span._asdict() for span in self.numbers],
         }
 
@@ -51,7 +55,7 @@ class Run:
 @dataclass(slots=True)
 class Audit:
     """What an audit came to; `checks` in the order in which they were made, `figures` what was counted (label, value),
-    `unchecked` what was not looked at."""
+    `accounts` what the ledgers say became of the runs' numbers and copies, `unchecked` what was not looked at."""
 
     runs: list[Run] = field(default_factory=list)
     pieces: int = 0
@@ -62,6 +66,7 @@ class Audit:
     findings: list[Finding] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     figures: list[tuple[str, str]] = field(default_factory=list)
+    accounts: list[Account] = field(default_factory=list)
     unchecked: list[str] = field(default_factory=list)
     key: str = ""
     ledgers: tuple[str, ...] = ()
@@ -90,6 +95,7 @@ class Audit:
             "pages": self.pages,
             "checks": [{"what": c.what, "how": c.how, "count": c.count, "good": c.good} for c in self.checks],
             "figures": dict(self.figures),
+            "accounts": [account.as_dict() for account in self.accounts],
             "not_checked": self.unchecked,
             "findings": [finding.as_json() for finding in self.findings],
         }

@@ -13,6 +13,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from vdp import __version__
+from vdp.audit.account import COPIES, NUMBERS
 from vdp.audit.opinion import Audit, Run
 from vdp.audit.report import check_table
 from vdp.audit.setting import BAD, GOOD, HEAD, INK, SMALL, grid, put_story, style, text
@@ -35,6 +36,19 @@ METHOD = (
 )
 
 
+#: Added where a ledger was named, and where pages were read.
+LEDGER = (
+    "Then the ledger, read only: the database's own guards, every entry's hash and its link to the one before, ranges "
+    "that meet, the heads that were sealed, whose the numbers are, what was told of reprints and by how many people; "
+    "and what became of every number and copy was added up."
+)
+PAGES = (
+    "Last the finished files, as if nothing were known of how they were made: every page drawn, every code decoded on "
+    "its own plate, every serial read, each piece's contents held against its line, each place on the sheets against "
+    "its piece."
+)
+
+
 def write_audit(path: Path, audit: Audit, face: Path) -> None:
     """Sets the audit in `face` (a TrueType file) and writes it whole.  Same audit, same bytes."""
     put_story(path, f"Audit of {len(audit.runs)} runs", lambda: _story(audit), face)
@@ -44,21 +58,34 @@ def _story(audit: Audit) -> Iterator[Flowable]:
     yield text("Audit of sealed runs", style(20, after=4))
     found = len(audit.findings)
     counted = "1 finding" if found == 1 else f"{found:,} findings"
-    verdict = "Nothing was found." if audit.ok else f"{counted}: these runs cannot be relied on as they are."
+    verdict = (
+        "Nothing was found in what was checked."
+        if audit.ok
+        else f"{counted}: these runs cannot be relied on as they are."
+    )
     yield text(verdict, style(12.5, GOOD if audit.ok else BAD, after=8))
     yield grid([[text(key, SMALL), text(value)] for key, value in _facts(audit)], (45, 125))
     yield text("Scope", HEAD)
     yield grid([[text(said, SMALL) for said in _HEADINGS], *map(_run, audit.runs[:MOST_SHOWN])], _WIDTHS)
     yield from _more(len(audit.runs), "runs")
     yield text("Method", HEAD)
-    yield from (text(said) for said in METHOD)
+    yield from (text(said) for said in _method(audit))
     yield text(_extent(audit))
     yield text("What was checked", HEAD)
     yield check_table(audit.checks)
     yield from _findings(audit)
     yield KeepTogether([text("What was not checked", HEAD), *(text(f"– {said}.") for said in audit.unchecked)])
     yield from _numbers(audit)
+    yield from _accounts(audit)
     yield _signatures()
+
+
+def _method(audit: Audit) -> Iterator[str]:
+    yield from METHOD
+    if audit.ledgers:
+        yield LEDGER
+    if audit.pages:
+        yield PAGES
 
 
 def _facts(audit: Audit) -> Iterator[tuple[str, str]]:
@@ -78,6 +105,8 @@ _WIDTHS = (38.0, 52.0, 25.0, 55.0)
 
 def _run(run: Run) -> list[Flowable]:
     copy = f"; reprint of {run.of[:12]}…, copy {run.copy}" if run.of else ""
+    if run.approval is not None:
+        copy += f"; by its own report approved by {run.approval.name}, {run.approval.time}"
     head = "" if run.head is None else f"; entry {run.head[0]}, {run.head[1][:16]}…"
     return [
         text(run.folder, SMALL),
@@ -121,6 +150,27 @@ def _numbers(audit: Audit) -> Iterator[Flowable]:
         heads = [text(said, SMALL) for said in ("series", "folder", "first piece's", "last piece's", "count")]
         yield grid([heads, *rows[:MOST_SHOWN]], (22, 50, 37, 37, 24))
         yield from _more(len(rows), "stretches")
+
+
+def _accounts(audit: Audit) -> Iterator[Flowable]:
+    """What the ledger says became of every number and copy, by series and run."""
+    if not audit.accounts:
+        return
+    folders = {run.run: run.folder for run in audit.runs}
+    yield text("Reconciled by the ledger", HEAD)
+    numbers, copies = "Numbers: {} = {}.", "Copies: {} = {}; unseen are those of which nothing was told yet."
+    for said, keys in ((numbers, NUMBERS), (copies, (*COPIES, "unseen"))):
+        due = keys[1:] if keys == NUMBERS else COPIES[1:]
+        yield text(said.format(keys[0], " + ".join(due)), SMALL)
+        rows = [[text(key, SMALL) for key in ("series, folder", *keys)]]
+        for account in audit.accounts[:MOST_SHOWN]:
+            counts = {**account.copies, "unseen": account.unseen} if keys != NUMBERS else account.numbers
+            where = text(f"{account.series}, {folders.get(account.run, account.run[:12])}", SMALL)
+            rows.append([where, *(text(f"{counts.get(key, 0):,}", SMALL) for key in keys)])
+        width = 126 / len(keys)
+        yield grid(rows, (44, *(width for _ in keys)))
+        yield Spacer(1, 3 * mm)
+    yield from _more(len(audit.accounts), "accounts")
 
 
 def _more(count: int, what: str) -> Sequence[Flowable]:

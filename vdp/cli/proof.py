@@ -73,7 +73,7 @@ def proof(
     ] = False,
     pictures: Annotated[
         Path | None,
-        typer.Option("--pictures", metavar="DIR", help="With --plates: where (default: plates/ in the run folder)."),
+        typer.Option("--pictures", metavar="DIR", help="With --plates: where (default: plates/ beside the run)."),
     ] = None,
     dpi: Annotated[int, typer.Option("--dpi", min=30, max=1200, help="With --plates: pixels an inch.")] = 150,
     serve: Serve = False,

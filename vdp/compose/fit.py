@@ -156,7 +156,7 @@ class Fitting:
 
 
 def _named(name: str, reason: str) -> str:
-    return reason if reason.startswith(name) else f"{name}: {reason}"
+    return reason if reason.startswith(f"{name}:") else f"{name}: {reason}"
 
 
 def worded(plan: Plan, step: TextStep, context: Context) -> tuple[Template, Frame, bool]:

@@ -135,7 +135,8 @@ class Checks:
         for key, what, names in known:
             value = item.get(key)
             if isinstance(value, str) and value not in names:
-                self._fault(layout.where((*path, key)), f"there is no {what} '{value}'", did_you_mean(value, names))
+                mend = did_you_mean(value, names) or (f"there are {', '.join(names)}" if names else "")
+                self._fault(layout.where((*path, key)), f"there is no {what} '{value}'", mend)
         art = item.get("art")
         if isinstance(art, str):
             self._path(layout, (*path, "art"), art, self.layout_folder)

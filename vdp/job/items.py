@@ -255,7 +255,6 @@ class BoxItem(Placed):
     """A filled area, or a frame drawn inside the area's edge with `weight`."""
 
     box: Area
-    fill: bool = True
     weight: PositiveLength | None = None
 
 

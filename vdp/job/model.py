@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 
 from vdp.job.finishing import FoldModel, MailModel
 from vdp.job.grading import GradeModel
@@ -37,6 +37,12 @@ class Colour(Model):
     profile: str | None = None
     intent: Literal["perceptual", "relative", "saturation", "absolute"] = "relative"
     transparency: Literal["refuse", "flatten"] = "refuse"
+
+    @model_validator(mode="after")
+    def _converts_to_something(self) -> Self:
+        if self.rgb == "convert" and self.profile is None:
+            raise ValueError("'rgb: convert' needs the 'profile' of the press that it converts to")
+        return self
 
 
 class Toner(Model):

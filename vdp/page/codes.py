@@ -12,14 +12,13 @@ from typing import NamedTuple
 import numpy as np
 
 from vdp.verify.decode import LINEAR, Read, knows, read
-from vdp.verify.grade.press import Press
+from vdp.verify.grade.rules import Rules
 from vdp.verify.grade.scale import PREDICTION, Graded
 from vdp.verify.grade.symbol import grade_symbol
+from vdp.verify.grade.told import TITLES
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.samples import Bytes
 
-#: Growth, raggedness and blur in dots of the print that is simulated, as for README's table of sizes, and its seed.
-PRESS, SEED = Press(0.0, 0.4, 0.6), 1
 #: A code is drawn this many pixels a dot and more when it is read: readers want about three pixels a module.
 _ZOOMS = (1, 2, 3)
 #: A picture of a code is not graded beyond this many dots: it takes seconds.
@@ -28,7 +27,8 @@ MOST_DOTS = 4_000_000
 
 class Heard(NamedTuple):
     """A code as it was read.  `size` is the box with its quiet zone in dots; `module` is X in dots, 0 where it is not
-    known; `grade` is None where there are no rules for the symbology, or nothing was read."""
+    known; `grade` is None where there are no rules for the symbology, or nothing was read, else `held` names the
+    parameter that holds it back."""
 
     text: str
     identifier: str
@@ -37,10 +37,12 @@ class Heard(NamedTuple):
     module: int
     grade: Graded | None
     note: str
+    held: str = ""
 
 
-def hear(symbol: SymbolLine, pixels: Bytes) -> Heard:
-    """Reads the dots of a code's own plate; `symbol` says what is due."""
+def hear(symbol: SymbolLine, pixels: Bytes, rules: Rules, piece: int) -> Heard:
+    """Reads the dots of a code's own plate; `symbol` says what is due.  It is printed on the press of the run's own
+    `rules`, with what was random for the symbols of this piece when the run was verified."""
     size = (pixels.shape[1], pixels.shape[0])
     if not knows(symbol.symbology):
         return Heard("", "", False, size, 0, None, f"{symbol.symbology} cannot be read here")
@@ -52,9 +54,13 @@ def hear(symbol: SymbolLine, pixels: Bytes) -> Heard:
     module = _module(symbol, pixels, best)
     graded = None
     if pixels.size <= MOST_DOTS:
-        outcome = grade_symbol(pixels, symbol.symbology, best.text, PRESS, np.random.default_rng(SEED))
+        chance = rules.chance(piece, symbol.name)
+        outcome = grade_symbol(pixels, symbol.symbology, best.text, rules.press, chance)
         graded = outcome.graded if outcome.module and not outcome.only_decoded else None
-    return Heard(best.text, best.identifier, agrees, size, module, graded, PREDICTION if graded else "read, not graded")
+    if graded is None:
+        return Heard(best.text, best.identifier, agrees, size, module, None, "read, not graded")
+    note = f"{PREDICTION}; press: {rules.source}"
+    return Heard(best.text, best.identifier, agrees, size, module, graded, note, TITLES[graded.worst])
 
 
 def _reads(symbol: SymbolLine, pixels: Bytes) -> list[Read]:

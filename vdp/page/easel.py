@@ -11,6 +11,7 @@ import zlib
 from collections import OrderedDict
 from collections.abc import Callable, Collection, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
@@ -56,7 +57,7 @@ class _Copies(NamedTuple):
 class Easel:
     """Draws the pages of one pieces.pdf.  `inks` are the red, green and blue (of 1) that solid spots leave on screen.
 
-    Everything is drawn by one thread; `draw` and the others may be awaited by any number of askers at once.
+    Everything is drawn by one thread; `picture` and the others may be awaited by any number of askers at once.
     """
 
     def __init__(self, path: Path, spots: tuple[str, ...], dpi: int, lamp: Lamp, inks: Mapping[str, Colour]) -> None:
@@ -67,6 +68,7 @@ class Easel:
         self._kept: OrderedDict[tuple[object, ...], bytes] = OrderedDict()
         self._held = 0
         self._store = PictureStore()
+        self._thread.submit(self._begin)
 
     async def trim(self, page: int) -> Area:
         """The trim of a 0-based page in points.  Raises Unreadable, as all of these."""
@@ -124,6 +126,11 @@ class Easel:
         while len(self._open) > MOST_OPEN:
             self._open.popitem(last=False)[1].raster.close()
         return made
+
+    def _begin(self) -> None:
+        """Opens the file before it is asked for: a long one takes seconds.  Who asks is told what is wrong with it."""
+        with suppress(Unreadable):
+            self._leaf(0)
 
     def _leaf(self, page: int) -> tuple[Leaf, Sheet, pikepdf.Pdf]:
         try:

@@ -234,7 +234,8 @@ async def code(request: Request) -> Response:
     symbol = line.symbols[at]
     side = (symbol.page - 1) % 2
     try:
-        heard = hear(symbol, await run.easel.plate(2 * nth + side, symbol.plate, symbol.box))
+        shown = await run.easel.plate(2 * nth + side, symbol.plate, symbol.box)
+        heard = hear(symbol, shown, run.shelf.report.grading, nth + 1)
     except Unreadable as doubt:
         raise HTTPException(422, f"This code cannot be read: {doubt}.") from doubt
     told = {"slot": slot, "run": run, "line": line, "symbol": symbol, "heard": heard, "side": SIDES[side]}

@@ -7,6 +7,7 @@ it (`compose.human`).
 from __future__ import annotations
 
 import math
+import string
 
 from vdp.barcode.human_text import DROP, GAP
 from vdp.errors import Fault
@@ -15,13 +16,17 @@ from vdp.marks import Box
 from vdp.plan.steps import HumanText, SymbolStep
 from vdp.text import Face
 
+#: What digits of retail codes, and the text of other codes of bars, may hold.
+_DIGITS, _ANY = string.digits, string.ascii_letters + string.digits + string.punctuation
+
 
 def human_text_of(item: BarcodeItem, face: Face, module: int, dpi: int, where: str) -> HumanText | Fault | None:
     """The strip of an item; a fault where longer guard bars would reach beyond its letters."""
     if item.human_text == "none":
         return None
     em = item.human_size * dpi / 72
-    rise, fall = math.ceil(face.cap_height * em / 1000), math.ceil(face.descent * em / 1000)
+    top = _highest(face, _DIGITS if item.barcode in RETAIL else _ANY)
+    rise, fall = math.ceil(top * em / 1000), math.ceil(face.descent * em / 1000)
     gap, drop = math.ceil(GAP * module), DROP * module if item.barcode in RETAIL else 0
     if drop:
         fall = 0  # digits have nothing below the line
@@ -30,8 +35,19 @@ def human_text_of(item: BarcodeItem, face: Face, module: int, dpi: int, where: s
         said = (
             f"{item.barcode}: digits of {item.human_size:g} pt end above the guard bars, {drop} dots below the others"
         )
-        return Fault(where, said, f"set {math.ceil((drop + 1 - gap) / face.cap_height * 1000 * 72 / dpi * 2) / 2:g} pt")
+        return Fault(where, said, f"set {math.ceil((drop + 1 - gap) / top * 1000 * 72 / dpi * 2) / 2:g} pt")
     return HumanText(item.human_text == "above", item.human_face, item.human_size, gap, rise, depth, drop)
+
+
+def _highest(face: Face, characters: str) -> float:
+    """How far ink reaches up from the baseline in thousandths of an em; brackets reach higher than capitals."""
+    found = [face.cap_height]
+    for char in characters:
+        gid = face.font.get_nominal_glyph(ord(char))
+        extents = face.font.get_glyph_extents(gid) if gid else None
+        if extents is not None:
+            found.append(extents.y_bearing * face.scale)
+    return max(found)
 
 
 def strip_of(step: SymbolStep, box: Box) -> Box:

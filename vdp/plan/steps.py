@@ -74,7 +74,7 @@ class SymbolStep:
     None; `fixed` is the QR version the layout asks for; `where` its file:line:column.  `symbology` is its name in
     layouts and manifests, `carrier` the encoder's name for it.  `state` is the size of a four-state code, whose
     `module` and `height` are 0.  `asked` is the X-dimension that the layout asks for, in millimetres; `reduction` as in
-    the mark.
+    the mark; `longest` the most that its stated use allows from quiet zone to quiet zone, 0 for no limit.
     """
 
     name: str
@@ -96,6 +96,7 @@ class SymbolStep:
     asked: float = 0.0
     reduction: tuple[int, int] = (0, 0)
     human: HumanText | None = None
+    longest: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,20 +35,23 @@ def box_of(step: SymbolStep, width: int, height: int) -> Box:
 
 
 def need_of(step: SymbolStep, payload: str, dpi: int) -> int:
-    """What this payload needs.  Raises RowRefused when the symbology cannot hold it or its room is too small."""
+    """What this payload needs.  Raises RowRefused when the symbology cannot hold it, its room is too small, or
+    the symbol longer than its stated use allows."""
     try:
         need = carriers.need(step.carrier, payload, step.form)
     except RowRefused as refused:
         raise RowRefused(f"{step.name}: {reason}" for reason in refused.reasons) from refused
     if step.fixed is not None and need > step.fixed:
         raise RowRefused((f"{step.name}: needs version {need}, the layout fixes version {step.fixed}",))
-    if step.room is not None:
-        width, height = extent(step, need)
-        if width > step.room[0] or height > step.room[1]:
-            sizes = f"the symbol is {_mm(width, dpi)} × {_mm(height, dpi)} mm with its quiet zone"
-            raise RowRefused(
-                (f"{step.name}: {sizes}, its room {_mm(step.room[0], dpi)} × {_mm(step.room[1], dpi)} mm",)
-            )
+    if not step.longest and step.room is None:
+        return need
+    width, height = extent(step, need)
+    if step.longest and width > step.longest:
+        said = f"the symbol is {_mm(width, dpi)} mm long with its quiet zones; {_mm(step.longest, dpi)} mm is the most"
+        raise RowRefused((f"{step.name}: {said} in its stated use",))
+    if step.room is not None and (width > step.room[0] or height > step.room[1]):
+        sizes = f"the symbol is {_mm(width, dpi)} × {_mm(height, dpi)} mm with its quiet zone"
+        raise RowRefused((f"{step.name}: {sizes}, its room {_mm(step.room[0], dpi)} × {_mm(step.room[1], dpi)} mm",))
     return need
 
 

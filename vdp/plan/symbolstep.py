@@ -86,6 +86,7 @@ def symbol_step(
         where=where(),
         asked=mm(item.x) if item.x is not None else 0.0,
         reduction=item.reduce,
+        longest=int(size.longest_mm * dpi / 25.4) if size is not None else 0,
     )
 
 

@@ -68,10 +68,14 @@ def _file(part: str, kind: str, before: Any, now: Any) -> Iterator[Change]:
     name = str(new.get("name") or old.get("name") or part)
     if not old or not new:
         yield Change(part, name, f"there was {'one' if old else 'none'} when it was approved")
-    elif old.get("sha256") == new.get("sha256"):
+    elif old.get("name") != new.get("name") and old.get("sha256") == new.get("sha256"):
         yield Change(part, name, f"its name was {old.get('name')} when it was approved")
     else:
         parts = list(_different(_mapping(old.get("parts")), _mapping(new.get("parts"))))
+        if old.get("sha256") == new.get("sha256"):
+            said = f": {kind} {', '.join(parts)}" if parts else ""
+            yield Change(part, name, f"is the same file, and is not read as it was when it was approved{said}")
+            return
         what = (
             f"changed: {kind} {', '.join(parts)}"
             if parts

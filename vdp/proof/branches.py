@@ -26,14 +26,14 @@ class Branches:
         return f"{self.item} ({self.language})" if self.language else self.item
 
     def new(self, context: Context) -> list[str]:
-        """What the record is the first to show, in words."""
+        """Every outcome that the record is the first to show, in words."""
         if self._watched is None or all(len(seen) == 2 for seen in self.seen):
             return []
         found = []
         for nth, true in self._watched.outcomes(context):
             if true not in self.seen[nth]:
                 self.seen[nth].add(true)
-                found.append(f"{self.name}: {self.conditions[nth]} is {'true' if true else 'false'}")
+                found.append(f"{self.conditions[nth]} is {'true' if true else 'false'}")
         return found
 
 

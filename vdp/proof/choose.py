@@ -228,8 +228,7 @@ class _Chooser:
             self._unbranched += len(new)
             return
         self._branched.add(piece)
-        for words in new:
-            self.take(record, context.language, words)
+        self.take(record, context.language, f"{branches.name}: {', '.join(new)}")
 
     def _text(self, step: Step, context: Context, record: Accepted) -> None:
         if not isinstance(step, TextStep):

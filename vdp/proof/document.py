@@ -151,7 +151,7 @@ class _Story:
             [self.set("Sign-off", _style(12.5))],
             [self.set("Proof", SMALL), self.set(spaced, _style(10.5))],
             [self.set("Answer", SMALL), self._boxes("approved", "returned, with the comments beside it")],
-            [self.set("Name, date, signature", SMALL), Spacer(1, 11 * mm)],
+            [self.set("Name, date, signature", SMALL), Spacer(1, 9 * mm)],
             [self.set("Or signed with a key", SMALL), self.set(proof.command, SMALL)],
         ]
         rows[0].append(
@@ -164,7 +164,7 @@ class _Story:
         table = Table(rows, colWidths=[38 * mm, WIDTH - 38 * mm])
         table.setStyle([("BOX", (0, 0), (-1, -1), 1.1, INK), ("VALIGN", (0, 0), (-1, -1), "TOP")])
         table.hAlign = "LEFT"
-        return KeepTogether([Spacer(1, 5 * mm), table])
+        return KeepTogether([Spacer(1, 3 * mm), table])
 
     def _boxes(self, *answers: str) -> Table:
         """Answers, each after a box to tick."""

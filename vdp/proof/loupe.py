@@ -27,14 +27,14 @@ def across_dots(dpi: int) -> int:
 def dots(raster: Raster, page: int, centre: tuple[int, int], dpi: int) -> Bytes:
     """A square of device dots of a one-plate copy around a place (in dots from the page's lower left): 255 is paper.
 
-    The page is rastered on the dot grid itself, so that a pixel is a dot: one that a shape covers in part is as grey as
-    it is covered.
+    The page is rastered on the dot grid itself and no edge is smoothed, so that a pixel is a dot of the press: it has
+    the mark's tint or has not.
     """
     side = across_dots(dpi)
     left, bottom = centre[0] - side // 2, centre[1] - side // 2
     scale = 72 / dpi
     box = (left * scale, bottom * scale, (left + side) * scale, (bottom + side) * scale)
-    return raster.region(page, box, dpi)[:side, :side]
+    return raster.region(page, box, dpi, dots=True)[:side, :side]
 
 
 def circle(square: Bytes) -> Bytes:

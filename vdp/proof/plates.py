@@ -49,6 +49,8 @@ def draw_plates(
 
     Raises CallerError for a folder without a run, a piece that is not in it, or a page that cannot be judged.
     """
+    if not (run / "report.json").is_file():
+        raise CallerError.one(str(run), "is not a run folder: it has no report.json", "name the folder of a run")
     try:
         spots = read_report(run / "report.json").spots
         drawn = []
@@ -79,10 +81,9 @@ def draw_plates(
     except Unreadable as doubt:
         raise CallerError.one(str(run), f"its pages cannot be drawn: {doubt}", "vdp verify says more") from doubt
     except OSError as error:
-        where = error.filename or str(out)
-        raise CallerError.one(
-            str(where), f"{error.strerror}", "is it a run folder, and may this one be written?"
-        ) from error
+        where = str(error.filename or out)
+        message = f"cannot be used: {error.strerror}"
+        raise CallerError.one(where, message, "name a folder for them with --pictures") from error
     return drawn
 
 

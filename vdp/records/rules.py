@@ -50,29 +50,27 @@ class _Check:
         """Why the value is unfit, in whole sentences.  An empty value breaks no rule but `required`."""
         rule = self.rule
         if not value or value.isspace():
-            return [f"Field {quote(self.name)} is required but empty."] if rule.required else []
+            return [f"Field {quote(self.name)} is required but empty"] if rule.required else []
         found = []
         if rule.length is not None and not rule.length[0] <= len(value) <= rule.length[1]:
             least, most = rule.length
             allowed = str(least) if least == most else f"{least} to {most}"
-            found.append(f"Field {quote(self.name)} has {len(value)} characters, allowed are {allowed}.")
+            found.append(f"Field {quote(self.name)} has {len(value)} characters, allowed are {allowed}")
         if self.pattern is not None:
             if len(value) > PATTERN_LIMIT:
                 found.append(
-                    f"Field {quote(self.name)} is too long to try its pattern on (over {PATTERN_LIMIT} characters)."
+                    f"Field {quote(self.name)} is too long to try its pattern on (over {PATTERN_LIMIT} characters)"
                 )
             elif self.pattern.fullmatch(value) is None:
-                found.append(
-                    f"Field {quote(self.name)} is {quote(value)}, which does not match {self.pattern.pattern}."
-                )
+                found.append(f"Field {quote(self.name)} is {quote(value)}, which does not match {self.pattern.pattern}")
         if self.choices and value not in self.choices:
             some = ", ".join(quote(choice) for choice in self.choices[:8])
             more = ", …" if len(self.choices) > 8 else ""
-            found.append(f"Field {quote(self.name)} is {quote(value)}, allowed are {some}{more}.")
+            found.append(f"Field {quote(self.name)} is {quote(value)}, allowed are {some}{more}")
         if rule.date is not None and not _is_date(value, rule.date):
-            found.append(f"Field {quote(self.name)} is {quote(value)}, which is no date written as {rule.date}.")
+            found.append(f"Field {quote(self.name)} is {quote(value)}, which is no date written as {rule.date}")
         if rule.unique and (first := self.seen.first(value, row)) != row:
-            found.append(f"Field {quote(self.name)} is {quote(value)}, as in row {first}; it must be unique.")
+            found.append(f"Field {quote(self.name)} is {quote(value)}, as in row {first}; it must be unique")
         return found
 
 
@@ -119,7 +117,7 @@ class RowRules:
         warnings: list[str] = []
         joined = "".join(values.values())
         if not joined or joined.isspace():
-            return ["Every field is empty."], []
+            return ["Every field is empty"], []
         # Most text is printable in Python's sense, and this is quicker than the pattern; the rest is looked at.
         if (not joined.isprintable() and UNPRINTABLE.search(joined)) or "\ufffd" in joined:
             refusals += _unprintable(values)
@@ -132,7 +130,7 @@ class RowRules:
             # U+0000 is in no value, so different records cannot join to the same text.
             if any(parts) and (first := self._recipients.first("\0".join(parts), row.row)) != row.row:
                 fields = ", ".join(self._recipient)
-                found = f"Rows {first} and {row.row} are for the same recipient (equal in {fields})."
+                found = f"Rows {first} and {row.row} are for the same recipient (equal in {fields})"
                 (refusals if self._set_aside else warnings).append(found)
         return refusals, warnings
 
@@ -158,7 +156,7 @@ def _unprintable(values: dict[str, str]) -> list[str]:
             char = found[0]
             hint = "; was the list saved in another encoding?" if "\x80" <= char <= "\x9f" else ""
             where = f"at character {found.start() + 1}"
-            reasons.append(f"Field {quote(name)} holds U+{ord(char):04X} {where}, {_sort(char)}{hint}.")
+            reasons.append(f"Field {quote(name)} holds U+{ord(char):04X} {where}, {_sort(char)}{hint}")
     return reasons
 
 

@@ -88,7 +88,7 @@ def run_job(
             if approved is not None:
                 check_approved(approved, opened, intake)
                 intake.warnings += approved.warnings()
-            prepare(folder)
+            prepare(folder, run=True)
             try:
                 with held(folder), reached(cluster) as far:
                     return _make(

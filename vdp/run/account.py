@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from vdp.audit.account import COPIES, NUMBERS, Account, Number, accounts
 from vdp.errors import CallerError, Fault
@@ -16,13 +15,11 @@ from vdp.job.load import load_job
 from vdp.numbering.entry import Event
 from vdp.numbering.ledger import open_ledger
 from vdp.numbering.store import ledger_place
-from vdp.run.desk import Desk
+from vdp.run.desk import Desk, person
+from vdp.run.ledgers import WITNESSES
 from vdp.run.reconcile import put_csv, summed
 from vdp.run.result import Result
 from vdp.run.told import read_serial
-
-#: People who must have seen a destruction.
-WITNESSES = 2
 
 
 def destroy(
@@ -38,7 +35,7 @@ def destroy(
 ) -> Result:
     """Tells the ledger that spoiled copies were destroyed.  Raises CallerError, and tells nothing, when one of them was
     never issued or no spoiled copy of it is left, or when two people did not see it."""
-    people = sorted({name.strip().casefold(): name.strip() for name in witnesses if name.strip()}.values())
+    people = sorted({person(name): name.strip() for name in witnesses if name.strip()}.values())
     faults = []
     if len(people) < WITNESSES:
         faults.append(
@@ -109,7 +106,7 @@ def account(path: Path, *, place: str | None, table: Path | None, desk: Desk) ->
         ok=not findings,
         title=f"account of ledger {shown}",
         told=rows,
-        entries=[_as_json(each) for each in by_run],
+        entries=[each.as_dict() for each in by_run],
         files=[table.name] if table is not None else [],
         folder=str(table.absolute().parent) if table is not None else "",
         findings=findings,
@@ -123,12 +120,6 @@ _HEAD = ["series", "run", "job", *(f"numbers {key}" for key in NUMBERS), *(f"cop
 def _row(each: Account) -> list[str]:
     numbers, copies = (each.numbers[key] for key in NUMBERS), (each.copies[key] for key in COPIES)
     return [each.series, each.run, each.job, *map(str, numbers), *map(str, copies), str(each.unseen)]
-
-
-def _as_json(each: Account) -> dict[str, Any]:
-    numbers = {key: each.numbers[key] for key in NUMBERS}
-    copies = {key: each.copies[key] for key in COPIES}
-    return {"series": each.series, "run": each.run, "numbers": numbers, "copies": copies, "unseen": each.unseen}
 
 
 def _lines(each: Account) -> Iterator[str]:

@@ -14,6 +14,7 @@ from vdp.job.items import ArtItem
 from vdp.job.load import Job
 from vdp.job.postscript import as_pdf
 from vdp.pdf.art import is_pdf
+from vdp.pdf.colouring import colouring_of, read_profile
 from vdp.plan.build import Plan
 from vdp.plan.steps import ImageStep
 from vdp.run.folder import put
@@ -35,9 +36,12 @@ class Artwork:
 def judge_art(plan: Plan, pictures: Path | None = None) -> Artwork:
     """Judges every PDF page that the layout places, and every picture of the records at its size.
 
-    `pictures` is a folder for a PNG of each place.  Raises CallerError when it cannot be written.
+    `pictures` is a folder for a PNG of each place.  Raises CallerError when it cannot be written, and for a press
+    profile that is none.
     """
     job, found = plan.job, Artwork()
+    if (profile := colouring_of(job).profile) is not None:
+        read_profile(profile)
     if pictures is not None:
         _prepare(pictures)
     number = 0

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from vdp.audit.claims import Claims
 from vdp.audit.opinion import Audit, Run
 from vdp.audit.paper import write_audit
 from vdp.audit.proof import MOST_PROOF, Proven, judge_proof
@@ -142,6 +143,7 @@ def _run(each: Sealed, register: Register) -> Run:
         seal=seal,
         head=claims.ledger,
         numbers=register.spans(str(each.folder)),
+        approval=claims.approval,
     )
 
 
@@ -153,10 +155,11 @@ def _ledgers(audit: Audit, sealed: Sequence[Sealed], register: Register, ledgers
         return
     traced: Traced = trace(ledgers, sealed, register, desk)
     audit.ledgers = traced.shown
-    how = "guards, chain, the heads that were sealed, numbers and reprints of each run"
+    how = "guards, chain, the heads that were sealed, numbers, reprints and people of each run; its account"
     what = "Ledger" if len(traced.shown) == 1 else f"{len(traced.shown)} ledgers"
     _step(audit, what, how, traced.findings, f"{traced.entries:,} entries")
     audit.figures += traced.figures
+    audit.accounts += traced.accounts
     audit.unchecked += traced.unchecked
 
 
@@ -194,8 +197,45 @@ def _unchecked(sealed: Sequence[Sealed], register: Register) -> Iterator[str]:
         if copied is not None and copied.of not in register.runs:
             yield f"what {each.folder} repeats: the folder of run {copied.of[:12]}… was not given"
     yield from register.unseen()
+    yield from _keyed([each.claims for each in sealed if each.claims is not None])
+    yield from _approvals(sealed)
+    yield (
+        "what report.pdf, tickets, packing lists and labels say: they are the files that were sealed, and were not read"
+    )
     yield "rows of the records: an audit has no list to hold the pieces against (vdp verify --job --records has)"
     yield "what was printed: an audit sees files, not paper"
+
+
+def _keyed(runs: Sequence[Claims]) -> Iterator[str]:
+    """What only the records, or who has a series' key, could tell of its numbers."""
+    series = {name: given.terms for claims in runs for name, given in claims.series.items()}
+    columns = {name for claims in runs for name, given in claims.series.items() if given.column}
+    for name in sorted(columns):
+        yield f"which number of series {name} each piece must have: by the runs' own reports they came with the records"
+    for name, terms in series.items():
+        if terms.shuffled:
+            yield (
+                f"which number each serial of series {name} is: they are shuffled, and only the key tells their order; "
+                "form, check characters, count and uniqueness were judged"
+            )
+        if terms.code:
+            yield f"the authenticity codes of series {name}: only the key proves them (vdp ledger check has it)"
+        if terms.prefix is None and terms.suffix is None:
+            yield f"form and number of the serials of series {name}: both of their ends come with each record"
+
+
+def _approvals(sealed: Sequence[Sealed]) -> Iterator[str]:
+    """An approval is the customer's own file; what a run says of it is the maker's word."""
+    said = [each for each in sealed if each.claims is not None and each.claims.approval is not None]
+    for each in said:
+        approval = each.claims.approval if each.claims is not None else None
+        if approval is not None:
+            yield (
+                f"the approval of {each.folder}: it says that {approval.name} approved proof {approval.proof[:12]}…; "
+                "approval.json, which the customer signed and which is no file of the run, was not held against it"
+            )
+    if len(said) < len(sealed):
+        yield f"approvals: {len(sealed) - len(said)} of {len(sealed)} folders tell of none"
 
 
 def _file(audit: Audit, out: Path) -> None:

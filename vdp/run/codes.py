@@ -40,6 +40,7 @@ RUN_CODES: dict[str, str] = {
     "audit-reprint-wrong": "a reprint is not of the run and the pieces that it says",
     "audit-ledger-differs": "the ledger does not tell of a run what the run tells",
     "audit-reprint-unrecorded": "the ledger does not have the copies of a reprint as spoiled and made good",
+    "audit-person": "the ledger names no second person for a reprint, or no two witnesses of a destruction",
     "toner-thick": "more toner lies on one place of a finished page than the job allows",
     "toner-unknown": "the toner of a finished page cannot be measured",
     **LETTER_CODES,

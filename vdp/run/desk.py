@@ -56,6 +56,11 @@ def _now() -> datetime:
         raise CallerError.one(EPOCH, f"'{epoch}' is not a number of seconds") from error
 
 
+def person(name: str) -> str:
+    """Whoever is named, however the name is written."""
+    return " ".join(name.split()).casefold()
+
+
 @contextmanager
 def ledger_of(job: Job, desk: Desk, *, write: bool = True) -> Iterator[Ledger | None]:
     """The job's ledger, open; None for a job without series, or when one that is only to be read is not there."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import fcntl
 import hashlib
 import json
@@ -18,6 +19,8 @@ FILES = (
     *("pieces.pdf", "sheets.pdf", "pieces.jsonl", "set_aside.csv", "report.json", "report.pdf"),
     *("ticket.xjdf", "packing.csv", "labels.pdf", "pieces.public.jsonl", "pieces.salts", "seal.json"),
 )
+
+_REPORTED, _SEALED = "report.json", "seal.json"
 
 #: Files of a roll or a press, beside the one that is for all.
 _APART = {
@@ -41,8 +44,12 @@ def sha256_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def prepare(folder: Path) -> None:
-    """Makes the run folder.  Raises CallerError when it cannot be written to."""
+def prepare(folder: Path, *, run: bool = False) -> None:
+    """Makes a folder: a run's own with `run`, else one for what is told of a run.
+
+    Raises CallerError when it cannot be written to, or lies in a sealed run, whose seal it would break.
+    """
+    keep_out(folder, run=run)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         trial = folder / ".writable"
@@ -56,6 +63,15 @@ def prepare(folder: Path) -> None:
         ) from error
 
 
+def keep_out(folder: Path, *, run: bool = False) -> None:
+    """Raises CallerError for a place in a sealed run: whatever is put there breaks its seal."""
+    whole = folder.absolute()
+    for place in whole.parents if run else (whole, *whole.parents):
+        if (place / _SEALED).exists() and (place / _REPORTED).exists():
+            message = f"{'is' if place == whole else 'lies in'} a sealed run, and anything more in it breaks the seal"
+            raise CallerError.one(str(folder), message, "choose a folder beside the run's")
+
+
 def owners_own(path: str, flags: int) -> int:
     """Opens a file that its owner alone may read (an `opener`): recipients' data, or a key."""
     handle = os.open(path, flags, 0o600)
@@ -67,6 +83,8 @@ def put(path: Path, data: bytes, *, private: bool = False) -> None:
     """Writes a file aside, flushes it to disk, then renames it into place.  Raises CallerError on a full disk."""
     part = path.with_name(path.name + ".part")
     try:
+        if path.exists() and not path.is_file():
+            raise FileExistsError(errno.EEXIST, "something that is no plain file stands there")
         with open(part, "wb", opener=owners_own if private else None) as file:
             file.write(data)
             file.flush()
@@ -74,7 +92,9 @@ def put(path: Path, data: bytes, *, private: bool = False) -> None:
         part.replace(path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise CallerError.one(str(path), f"cannot be written: {error.strerror}", "free some space") from error
+        full = error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EIO)
+        mend = "free some space" if full else "choose another place"
+        raise CallerError.one(str(path), f"cannot be written: {error.strerror}", mend) from error
 
 
 def put_json(path: Path, value: Mapping[str, Any]) -> None:

@@ -136,7 +136,7 @@ def _probe(job: Job) -> Callable[[Path], tuple[int, int]]:
                 loaded = load_picture(path, job)
                 size = (loaded.width, loaded.height)
             except CallerError as error:
-                size = RowRefused(f"{fault.where}: {fault.message}" for fault in error.faults)
+                size = RowRefused(map(str, error.faults))
             known[path] = size
         if isinstance(size, RowRefused):
             raise RowRefused(size.reasons)

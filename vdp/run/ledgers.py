@@ -11,14 +11,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
+from vdp.audit.account import Account, accounts
 from vdp.errors import Finding
 from vdp.numbering.chain import Ranges
 from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
 from vdp.numbering.ledger import REPRINT, Ledger
+from vdp.run.desk import person
 from vdp.run.sealed import Sealed
 
 #: What entries raise that `verify_chain` tells of.
 UNREADABLE = (ValueError, TypeError, ArithmeticError, AttributeError)
+#: People who must have seen a destruction.
+WITNESSES = 2
 #: Events that a reprint leaves in the ledger.
 _COPIES = (AGAIN, "voided", "made_good", "replaced")
 
@@ -27,7 +31,9 @@ _COPIES = (AGAIN, "voided", "made_good", "replaced")
 class Book:
     """What one ledger tells: `series` by the entries that began them, `runs` that were asked for and what they repeat,
     `reprints` by the reprint's name, `owners` of numbers by series, `ranges` allotted by series, the `heads` asked for
-    that it has.  Of one that is not `readable` nothing can be known."""
+    that it has, what too few people saw (`alone`), copies that came
+    of no reprint (`loose`), the `accounts` of the runs that were asked for.  Of one that is not
+    `readable` nothing can be known."""
 
     shown: str
     entries: int = 0
@@ -39,6 +45,14 @@ class Book:
     ranges: dict[str, list[tuple[int, int]]] = field(default_factory=lambda: defaultdict(list))
     kinds: Counter[str] = field(default_factory=Counter)
     heads: set[Head] = field(default_factory=set)
+    alone: list[str] = field(default_factory=list)
+    loose: list[str] = field(default_factory=list)
+    accounts: list[Account] = field(default_factory=list)
+
+    @property
+    def unattested(self) -> int:
+        """Entries after the last head that a seal attests."""
+        return self.entries - max((head.seq for head in self.heads), default=0)
 
     def knows(self, run: str) -> bool:
         return run in self.runs or run in self.reprints
@@ -50,10 +64,17 @@ def read_book(ledger: Ledger, sealed: Sequence[Sealed]) -> Book:
     claims = [each.claims for each in sealed if each.claims is not None]
     wanted = {each.run for each in claims} | {each.copied.of for each in claims if each.copied is not None}
     heads = {head for each in sealed for head in each.heads}
+    series = {each.kept_as(name) for each in claims for name in each.series}
+    told: list[Entry] = []
     try:
         for entry in ledger.entries():
             book.entries += 1
             _take(book, entry, wanted, heads)
+            if entry.series in series:
+                told.append(entry)
+        given = {each.run for each in claims}
+        book.accounts += [account for account in accounts(told) if account.run in given]
+        book.loose += _loose(told)
     except UNREADABLE:
         book.readable = False
     return book
@@ -72,6 +93,31 @@ def _take(book: Book, entry: Entry, wanted: set[str], heads: set[Head]) -> None:
         book.kinds[entry.kind] += entry.count
         if entry.kind in _COPIES and (name := entry.details().get(REPRINT)):
             book.reprints[name].append(entry)
+        if message := _alone(entry):
+            book.alone.append(f"entry {entry.seq}, series {entry.series}: {message}")
+
+
+def _loose(told: Sequence[Entry]) -> Iterator[str]:
+    """Copies that were made good, or replaced, and that no reprint was begun of."""
+    begun = {_occasion(entry) for entry in told if entry.kind == AGAIN}
+    for entry in told:
+        if entry.kind in ("made_good", "replaced") and _occasion(entry) not in begun:
+            yield f"entry {entry.seq}, series {entry.series}: {entry.kind}, and no reprint was begun of it"
+
+
+def _occasion(entry: Entry) -> tuple[str, str, int, int]:
+    return (entry.details().get(REPRINT, ""), entry.series, entry.first, entry.last)
+
+
+def _alone(entry: Entry) -> str:
+    """Who is missing beside the operator; empty where enough people are named."""
+    if entry.kind == AGAIN:
+        second = person(entry.details().get("second", ""))
+        return "" if second and second != person(entry.operator) else "a reprint that names no second person"
+    if entry.kind == "destroyed":
+        people = {person(name) for name in entry.details().get("witnesses", "").split(";")} - {""}
+        return "" if len(people) >= WITNESSES else f"a destruction that names {len(people)} witnesses, not {WITNESSES}"
+    return ""
 
 
 def homes_of(books: Sequence[Book], sealed: Sequence[Sealed]) -> tuple[list[Book | None], list[Finding]]:

@@ -94,6 +94,7 @@ def prove_numbers(
         files=[target.name],
         folder=str(target.parent),
         seconds=watch.seconds,
+        proof=expected.proof,
         told=[
             ("proof", expected.proof),
             ("shown", f"{len(shown)} pieces, {sum(code.good for code in codes)} of {len(codes)} codes read"),

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vdp.errors import CallerError
 from vdp.job.faces import job_faces
 from vdp.job.load import Job, load_job
+from vdp.job.unseen import unseen
 from vdp.numbering.series import Series
 from vdp.pdf.art import art_info
 from vdp.plan.build import Plan, build
@@ -32,8 +34,18 @@ class Opened:
 def open_job(path: Path, records: Path | None, environ: Mapping[str, str]) -> Opened:
     """Raises CallerError with every fault of job, layout, artwork, header and keys; `environ` may hold keys."""
     job = load_job(path, records)
-    table = open_table(job.records_path, job.model.records, str(job.records_path))
-    return Opened(job, table, plan_for(job, table.header), numbering_of(job, environ))
+    faults, series, table = unseen(job), None, None
+    try:
+        series = numbering_of(job, environ)
+    except CallerError as error:
+        faults.extend(error.faults)
+    try:
+        table = open_table(job.records_path, job.model.records, str(job.records_path))
+    except CallerError as error:
+        faults.extend(error.faults)
+    if series is None or table is None or faults:
+        raise CallerError(faults)
+    return Opened(job, table, plan_for(job, table.header), series)
 
 
 def plan_for(job: Job, header: tuple[str, ...]) -> Plan:

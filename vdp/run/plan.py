@@ -7,6 +7,7 @@ arithmetic (`press`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -90,7 +91,7 @@ def _look(
     wanted |= {piece for part in run.parts for piece in (part.before + 1, part.before + part.order.pieces)}
     for roll in range(1, run.rolls + 1):
         wanted |= {piece for stack in run.stacks(roll) if stack.pieces for piece in (stack.pieces[0], stack.pieces[-1])}
-    at_places = {text: run.piece_at(place) for text, place in asked}
+    at_places = {text: _held(run, text, place) for text, place in asked}
     wanted |= {piece for piece in at_places.values() if piece is not None}
     missing, known, found = set(serials), dict[int, str](), list[tuple[str, Place, str]]()
     for record in intake.accepted():
@@ -101,12 +102,24 @@ def _look(
         if piece in wanted:
             known[piece] = next(iter(record.serials.values()), "")
     if missing:
-        raise CallerError([Fault("--serial", f"this run will have no serial '{serial}'") for serial in sorted(missing)])
+        ends = f"its numbers run from {known.get(1, '')} to {known.get(run.pieces, '')}"
+        mend = ends if known.get(1) else "the job has no series"
+        raise CallerError(
+            [Fault("--serial", f"this run will have no serial '{serial}'", mend) for serial in sorted(missing)]
+        )
     for text, place in asked:
         held = at_places[text]
         nothing = "specimen" if run.specimen_at(place) else "blank"
         found.append((text, place, nothing if held is None else f"piece {held} {known[held]}".rstrip()))
     return known, found
+
+
+def _held(run: Run, text: str, place: Place) -> int | None:
+    """The piece at a place that was asked for.  Raises CallerError for one that there is not."""
+    try:
+        return run.piece_at(place)
+    except CallerError as error:
+        raise CallerError([replace(fault, where=f"--place {text}") for fault in error.faults]) from error
 
 
 def _place(text: str, run: Run) -> Place:

@@ -6,7 +6,7 @@ Not here: planning (`plan`), the files it draws (`drawn`).
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from itertools import groupby, islice
 from typing import Any, NamedTuple
@@ -149,7 +149,7 @@ class Planned:
         good = f"{metres(length):,.1f} m ({feet(length):,.0f} ft) of good frames"
         lines = [
             self.title,
-            f"  pieces   {counts} of {run.lanes} × {run.along}, {run.rolls} rolls",
+            f"  pieces   {counts} of {run.lanes} × {run.along}, {run.rolls} roll{'s' * (run.rolls != 1)}",
             f"  web      {good}, {mm(self.frame):.2f} mm each",
         ]
         if run.specimens:
@@ -201,20 +201,32 @@ class Planned:
         return self.serials.get(piece) or str(piece)
 
     def _span_lines(self) -> Iterator[str]:
-        yield "  roll  lane  first piece            last piece             pieces  blanks"
         rows = self.spans()
+        width = _width((row[2], row[3], row[4], row[5]) for row in rows[:MOST_LISTED])
+        yield f"  roll  lane  {'first piece':<{width}}  {'last piece':<{width}}  pieces  blanks"
         for roll, lane, first, serial, last, other, pieces, blanks in rows[:MOST_LISTED]:
-            low, high = f"{first} {serial}", f"{last} {other}"
-            yield f"  {roll:>4}  {lane:>4}  {low:<21}  {high:<21}  {pieces:>6}  {blanks:>6}"
+            low, high = _end(first, serial), _end(last, other)
+            yield f"  {roll:>4}  {lane:>4}  {low:<{width}}  {high:<{width}}  {pieces:>6}  {blanks:>6}"
         if len(rows) > MOST_LISTED:
             yield f"  … and {len(rows) - MOST_LISTED} lines more: see plan.csv with --out"
 
     def _stack_lines(self) -> Iterator[str]:
-        yield "  roll  block  stack  lane  place  first piece            last piece             pieces  blanks"
         rows = list(islice(self.stacks(), MOST_STACKS + 1))
+        width = _width((row[5], row[6], row[7], row[8]) for row in rows[:MOST_STACKS])
+        yield f"  roll  block  stack  lane  place  {'first piece':<{width}}  {'last piece':<{width}}  pieces  blanks"
         for roll, block, stack, lane, along, first, serial, last, other, pieces, blanks in rows[:MOST_STACKS]:
-            low, high = f"{first} {serial}", f"{last} {other}"
+            low, high = _end(first, serial), _end(last, other)
             where = f"{roll:>4}  {block:>5}  {stack:>5}  {lane:>4}  {'all' if along == '0' else along:>5}"
-            yield f"  {where}  {low:<21}  {high:<21}  {pieces:>6}  {blanks:>6}"
+            yield f"  {where}  {low:<{width}}  {high:<{width}}  {pieces:>6}  {blanks:>6}"
         if len(rows) > MOST_STACKS:
             yield "  … and more stacks: see stacks.csv with --out"
+
+
+def _width(ends: Iterable[tuple[str, str, str, str]]) -> int:
+    """Of a column that holds the first and the last piece."""
+    return max([11, *(len(_end(*pair)) for end in ends for pair in (end[:2], end[2:]))])
+
+
+def _end(piece: str, serial: str) -> str:
+    """The piece at one end of a stack, with its serial; a dash where there is none."""
+    return f"{piece} {serial}".rstrip() if piece != "0" else "–"

@@ -13,6 +13,7 @@ from vdp.proof.plates import TABLE, draw_plates
 from vdp.run.clock import Stopwatch
 from vdp.run.desk import Desk
 from vdp.run.expected import expect
+from vdp.run.folder import keep_out
 from vdp.run.result import Result
 from vdp.run.screen import Screen
 from vdp.run.signoff import sign_off
@@ -26,7 +27,8 @@ def proof_plates(
     """Draws pieces of the job's run folder.  Raises CallerError when there is no such run or piece."""
     job, watch = load_job(path), Stopwatch()
     folder = run if run is not None else job.folder / "out"
-    target = out if out is not None else folder / "plates"
+    target = out if out is not None else folder.absolute().parent / "plates"
+    keep_out(target)
     model = job.model
     glow = {name: (s.glow[0] / 100, s.glow[1] / 100, s.glow[2] / 100) for name, s in model.spots.items() if s.glow}
     lamp = Lamp(model.lamp.dim / 100, model.lamp.bright_stock, glow)
@@ -78,6 +80,7 @@ def answer_proof(
         files=[file.name],
         folder=str(file.parent),
         seconds=watch.seconds,
+        proof=expected.proof,
         told=[("proof", expected.proof), *(("comment", f"{comment.place}: {comment.words}") for comment in said)],
         last=f"vdp run --approved now makes exactly proof {expected.proof[:SHORT]}"
         if decision == "approved"

@@ -24,7 +24,7 @@ from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.records.setaside import write_set_aside
 from vdp.run.amends import Reprint, record_reprint, tell_made_good
 from vdp.run.clock import Stopwatch
-from vdp.run.desk import Desk, ledger_of
+from vdp.run.desk import Desk, ledger_of, person
 from vdp.run.folder import FILES, clear, held, prepare, present
 from vdp.run.intake import Intake
 from vdp.run.make import book_of, make
@@ -68,7 +68,7 @@ def reprint(
         target = out if out is not None else folder.absolute().parent / f"{folder.absolute().name}-reprint-{name[:8]}"
         if target.resolve() == folder.resolve():
             raise CallerError.one(str(target), "is the folder of the first printing", "choose another --out")
-        prepare(target)
+        prepare(target, run=True)
         with held(target):
             clear(target, [*FILES, *present(target)])
             made = record_reprint(source, wish, lines, name, second.strip(), ledger, desk.environ)
@@ -78,7 +78,7 @@ def reprint(
 def _two_people(second: str, desk: Desk) -> None:
     if not second.strip():
         raise CallerError.one("--second", "a reprint needs a second person, and none is named", "write --second NAME")
-    if second.strip().casefold() == desk.operator.strip().casefold():
+    if person(second) == person(desk.operator):
         message = f"'{second}' is the operator: the second person is another"
         raise CallerError.one("--second", message, "name the operator with --operator, the other with --second")
 

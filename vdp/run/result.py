@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from vdp.errors import Finding
 
 MOST_SHOWN = 20
+#: So many rows that share a reason are told one by one.
+_ALONE = 3
 
 
 @dataclass(slots=True)
@@ -35,6 +37,7 @@ class Result:
     last: str = ""
     told: list[tuple[str, str]] = field(default_factory=list)
     entries: list[dict[str, Any]] | None = None
+    proof: str | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON object, keys in the contract's order."""
@@ -51,6 +54,7 @@ class Result:
             "seconds": {step: round(value, 3) for step, value in self.seconds.items()},
             "warnings": [w.as_json() for w in self.warnings],
             **({"entries": self.entries} if self.entries is not None else {}),
+            **({"proof": self.proof} if self.proof is not None else {}),
         }
 
     def to_json(self) -> str:
@@ -72,14 +76,14 @@ def as_text(result: Result) -> str:
         ("serials", f"{result.serials}, {result.serials_unique} unique"),
     ]
     if not result.symbols_expected and not result.serials:
-        rows = rows[:1] if result.entries is None else []
+        rows = rows[:1] if result.entries is None and (result.records or not result.pieces) else []
     rows += result.told
     if result.files:
         rows.append(("files", f"{', '.join(result.files)} in {result.folder}"))
     if result.seconds:
         rows.append(("seconds", ", ".join(f"{step} {value:.1f}" for step, value in result.seconds.items())))
     lines += [f"  {label:<8} {value}" for label, value in rows]
-    lines += _listed("set aside", [f"row {row}: {reason}" for row, reason in result.refused])
+    lines += _listed("set aside", list(_together(result.refused)), len(result.refused))
     lines += _listed("warnings", [f"{w.code}  {w.where}: {w.message}" for w in result.warnings])
     lines += _listed("findings", [f"{f.code}  {f.where}: {f.message}" for f in result.findings])
     if result.last:
@@ -87,8 +91,21 @@ def as_text(result: Result) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _listed(title: str, rows: list[str]) -> list[str]:
+def _together(refused: Sequence[tuple[int, str]]) -> Iterator[str]:
+    """Rows with their reasons; many rows that share one are told together."""
+    rows: dict[str, list[int]] = {}
+    for row, reason in refused:
+        rows.setdefault(reason, []).append(row)
+    for reason, those in rows.items():
+        if len(those) <= _ALONE:
+            yield from (f"row {row}: {reason}" for row in those)
+        else:
+            yield f"{len(those)} rows, {', '.join(map(str, those[:_ALONE]))}, …: {reason}"
+
+
+def _listed(title: str, rows: list[str], count: int | None = None) -> list[str]:
     if not rows:
         return []
     more = [f"    … and {len(rows) - MOST_SHOWN} more"] if len(rows) > MOST_SHOWN else []
-    return [f"  {title} ({len(rows)})", *(f"    {row}" for row in rows[:MOST_SHOWN]), *more]
+    told = len(rows) if count is None else count
+    return [f"  {title} ({told})", *(f"    {row}" for row in rows[:MOST_SHOWN]), *more]

@@ -23,11 +23,13 @@ from vdp.errors import Finding
 from vdp.numbering.entry import Head
 from vdp.run.folder import FILES, sha256_of
 from vdp.run.sealing import DATA, PRIVATE, PUBLIC, SALTS, SEAL, lines_of, open_seal
+from vdp.verify.doubt import Unreadable
+from vdp.verify.rows import read_set_aside
 
-REPORT = "report.json"
+REPORT, ASIDE = "report.json", "set_aside.csv"
 _ROLL = re.compile(r"sheets-[0-9]{3}\.pdf")
 #: What every run has; the other files are named in its report.
-_ALWAYS = frozenset({REPORT, PUBLIC, "report.pdf", "pieces.pdf", "set_aside.csv"})
+_ALWAYS = frozenset({REPORT, PUBLIC, "report.pdf", "pieces.pdf", ASIDE})
 _LINE = frozenset({"piece", "row", "language", "serials", "symbols", "place", "sha256"})
 
 #: Takes the place of a piece in its folder, from 1, and its line.
@@ -119,6 +121,8 @@ def _files(sealed: Sealed, seal: Seal) -> None:
         path = sealed.folder / name if _is_known(name) else None
         if path is None:
             sealed.tell("seal-broken", SEAL, f"it names '{name[:60]}', which is no file of a run")
+        elif path.is_symlink():
+            sealed.tell("seal-differs", name, "it is a link, and no file of this folder")
         elif not path.is_file():
             if name not in PRIVATE:
                 sealed.tell("seal-differs", name, "it was sealed, and is not there")
@@ -184,6 +188,9 @@ def _claims(sealed: Sealed, seal: Seal) -> None:
             sealed.tell(
                 "seal-report", SEAL, f"its {what} is not that of {REPORT}: {_short(told)}, not {_short(claimed)}"
             )
+    aside = _rows_aside(sealed)
+    if aside is not None and aside != claims.set_aside:
+        sealed.tell("seal-report", ASIDE, f"it holds {aside:,} rows, {REPORT} tells of {claims.set_aside:,}")
     hashes = {**seal.files, **seal.private}
     for name, digest in claims.files.items():
         if hashes.get(name) != digest:
@@ -194,6 +201,16 @@ def _claims(sealed: Sealed, seal: Seal) -> None:
         sealed.tell("seal-report", REPORT, "it does not say that the run came to a good end, and the run was sealed")
     if claims.inputs_hash not in (None, claims.run):
         sealed.tell("seal-report", REPORT, "the run's name is not the hash of what it says went in")
+
+
+def _rows_aside(sealed: Sealed) -> int | None:
+    """How many rows were set aside; None where that cannot be read, which is told."""
+    path = sealed.folder / ASIDE
+    try:
+        return len(read_set_aside(path)) if path.is_file() else None
+    except Unreadable as doubt:
+        sealed.tell("file-unreadable", ASIDE, str(doubt))
+        return None
 
 
 def _short(value: object) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
+from vdp.audit.account import Account
 from vdp.audit.claims import Claims, Given
 from vdp.audit.register import Register
 from vdp.errors import Finding
@@ -39,12 +40,13 @@ _LABELS = {
 
 @dataclass(slots=True)
 class Traced:
-    """What the ledgers came to; `shown` are their names; `figures` and `unchecked` as in an audit."""
+    """What the ledgers came to; `shown` are their names; `figures`, `accounts` and `unchecked` as in an audit."""
 
     shown: tuple[str, ...]
     entries: int = 0
     findings: list[Finding] = field(default_factory=list)
     figures: list[tuple[str, str]] = field(default_factory=list)
+    accounts: list[Account] = field(default_factory=list)
     unchecked: list[str] = field(default_factory=list)
 
 
@@ -75,6 +77,16 @@ def trace(places: Sequence[str], sealed: Sequence[Sealed], register: Register, d
             book.readable = False
         if not book.readable:
             traced.unchecked.append(f"what ledger {book.shown} knows of these numbers: its entries cannot be read")
+            continue
+        traced.findings += [Finding("audit-reprint-unrecorded", book.shown, message) for message in book.loose]
+        traced.findings += [Finding("audit-person", book.shown, message) for message in book.alone]
+        traced.findings += [finding for account in book.accounts for finding in account.findings()]
+        traced.accounts += book.accounts
+        if book.unattested:
+            entries = "1 entry" if book.unattested == 1 else f"{book.unattested:,} entries"
+            traced.unchecked.append(
+                f"what follows the last sealed head in ledger {book.shown}, {entries}: cut off, no seal would tell"
+            )
     traced.findings += overlaps(books)
     _sum_up(traced, [book for book in books if book.readable], register)
     return traced
@@ -170,6 +182,8 @@ def _reprint(each: Sealed, claims: Claims, told: Book, register: Register) -> It
     if claims.copied is None or not events:
         yield f"the ledger knows no reprint {claims.run}"
         return
+    if others := {entry.details().get("second", "") for entry in events if entry.kind == AGAIN} - {claims.second}:
+        yield f"the ledger names {', '.join(sorted(others))} as the second person, the run {claims.second}"
     same = claims.same_numbers
     of_source, of_own = ((AGAIN,), "made_good") if same else ((AGAIN, "voided"), "replaced")
     for series, given in claims.series.items():

@@ -11,12 +11,24 @@ from pathlib import Path
 from typing import NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.job.items import ArtItem, BarcodeItem, ImageItem, Item, MicrotextItem, NumberItem, Placed, TextItem
+from vdp.job.items import (
+    ArtItem,
+    BarcodeItem,
+    BoxItem,
+    ImageItem,
+    Item,
+    LineItem,
+    MicrotextItem,
+    NumberItem,
+    Placed,
+    TextItem,
+)
 from vdp.job.load import Job
 from vdp.job.series import varies
 from vdp.job.template import Condition, Context, Template, compile_condition, compile_text
 from vdp.units import dots, points
 from vdp.verify.carried import carried, identifier
+from vdp.verify.finelines import FINE, FineLine, middles_of, plate_of
 from vdp.verify.inks import PROCESS
 from vdp.verify.serials import check_holds, serial_text
 from vdp.verify.state import Area
@@ -54,7 +66,7 @@ class WantedPicture(NamedTuple):
 
 
 class Wanted(NamedTuple):
-    """Everything a piece must carry.  `art` are the names of the artwork on each side."""
+    """Everything a piece must carry.  `art` are the names of the artwork on each side, `lines` its fine lines."""
 
     language: str
     serials: Mapping[str, str]
@@ -62,6 +74,7 @@ class Wanted(NamedTuple):
     texts: tuple[WantedText, ...]
     pictures: tuple[WantedPicture, ...]
     art: tuple[tuple[str, ...], tuple[str, ...]]
+    lines: tuple[FineLine, ...] = ()
 
 
 class _Entry(NamedTuple):
@@ -139,6 +152,7 @@ class Expectation:
         texts: list[WantedText] = []
         pictures: list[WantedPicture] = []
         art: tuple[list[str], list[str]] = ([], [])
+        lines: list[FineLine] = []
         for entry in self._entries:
             if entry.when is not None and not entry.when.holds(context):
                 continue
@@ -151,17 +165,32 @@ class Expectation:
                 name = _chosen(entry, context).render(context).strip()
                 if name:
                     pictures.append(WantedPicture(entry.name, entry.side, job.picture(name), self._box(item.box)))
+            elif isinstance(item, (LineItem, BoxItem)):
+                lines += self._lines(entry, item)
             elif isinstance(item, (TextItem, NumberItem, MicrotextItem)):
                 texts += self._text(entry, item, context)
-        return Wanted(
-            context.language, serials, tuple(symbols), tuple(texts), tuple(pictures), (tuple(art[0]), tuple(art[1]))
-        )
+        found = tuple(symbols), tuple(texts), tuple(pictures), (tuple(art[0]), tuple(art[1])), tuple(lines)
+        return Wanted(context.language, serials, *found)
 
     def _symbol(self, entry: _Entry, item: BarcodeItem, text: str) -> WantedSymbol:
         kind, data = item.barcode, carried(item, text)
         plate, corner, light = item.plate or "Black", self._point(*item.at), item.reads_as == "light"
         size = module_of(item, self._dpi), item.reduce
         return WantedSymbol(entry.name, entry.side, kind, plate, data, corner, identifier(kind, data), light, *size)
+
+    def _lines(self, entry: _Entry, item: LineItem | BoxItem) -> Iterator[FineLine]:
+        """The fine lines of an item."""
+        ink = wanted_ink(item)
+        plate = plate_of(ink.spot, ink.cmyk)
+        left_out = not plate or bool(ink.spot and not ink.tint)
+        if isinstance(item, LineItem):
+            corners = self._point(*item.start), self._point(*item.end)
+        else:
+            left, low, right, high = self._box(item.box)
+            corners = (left, high), (right, low)
+        for start, end, thick in middles_of(item, corners, self._dpi):
+            if thick < FINE:
+                yield FineLine(entry.name, entry.side, plate, left_out, start, end, thick)
 
     def sizes(self) -> dict[str, tuple[int, tuple[int, int]]]:
         """X-dimension and reduction of every symbol that has an X-dimension, by name, in dots."""

@@ -6,16 +6,15 @@ Not here: what a process keeps between chunks (`examine`), what only the whole f
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from vdp.errors import RowRefused
 from vdp.job.series import varies
 from vdp.verify import serials
 from vdp.verify.against import Wanted
 from vdp.verify.doubt import Unreadable
+from vdp.verify.finelines import thin_lines
 from vdp.verify.grade.scale import PREDICTION
 from vdp.verify.grade.shown import shoot
 from vdp.verify.grade.symbol import SymbolGrade, grade_symbol
@@ -117,6 +116,8 @@ class Chunk:
             found += self._held(number, wanted, shown, views)
             for side, code, message in found:
                 self.find(number, side, code, message)
+            if number in self.by.sample and wanted.lines:
+                self._fine_lines(number, wanted, leaves)
         elif wanted is None:
             self._looks_black(number, shown)
         self._human_text(number, look, shown, views)
@@ -144,6 +145,18 @@ class Chunk:
             if side in (0, 1) and views[side] is not None and (symbol.name in told or symbol.name in due):
                 for message in judge_text(symbol, told.get(symbol.name), shown[side]):
                     self.find(number, side, "human-text-wrong", f"{symbol.name}: {message}")
+
+    def _fine_lines(self, number: int, wanted: Wanted, leaves: Sequence[Leaf | None]) -> None:
+        """Lines of a piece of the sample, on whole copies of its pages."""
+        for side, leaf in enumerate(leaves):
+            lines = [line for line in wanted.lines if line.side == side]
+            if leaf is None or self.views[-1][side] is None or not lines:
+                continue
+            writer = PlateWriter(self.by.pdf, self.by.report.spots)
+            view = read_page(writer, leaf)
+            with Raster(writer.finish()) as raster:
+                for message in thin_lines(view, raster, lines, self.by.report.resolution):
+                    self.find(number, side, "line-broken", message)
 
     def _view(self, number: int, side: int, leaf: Leaf) -> PageView | None:
         self.out.pages += 1
@@ -265,7 +278,7 @@ class Chunk:
         self, number: int, look: Sequence[SymbolLine], views: Sequence[PageView | None], raster: Raster
     ) -> None:
         said: dict[int, dict[str, str]] = {}
-        own = {side for side in (0, 1) if (number, side) in self.own}
+        right: dict[int, list[str]] = {}
         for symbol in look:
             side = symbol.page - (2 * number - 1)
             if side not in (0, 1):
@@ -285,17 +298,26 @@ class Chunk:
                 self._learned(number, side, symbol.name, judged.data)
             self.out.decoded += judged.read
             if judged.read:
-                own.add(side)
+                if symbol.told:
+                    right.setdefault(side, []).append(symbol.data)
                 if number in self.by.sample and not judged.faults:
                     self._grade(number, side, symbol._replace(data=judged.data), raster, view)
             if judged.said is not None:
                 said.setdefault(side, {})[symbol.name] = judged.said
             for code, message in judged.faults:
                 self.find(number, side, code, f"{symbol.name}: {message}")
+        self._evidence(number, said, right)
+
+    def _evidence(self, number: int, said: Mapping[int, Mapping[str, str]], right: Mapping[int, list[str]]) -> None:
+        """Notes of each side of a piece what its symbols say that they should not, and what on it is its own."""
         for side, texts in said.items():
-            self.out.strangers.append(Stranger(number, side, texts, (), own=side in own))
-        if any(stranger.piece == number for stranger in self.out.strangers):
-            self.out.strangers += [Stranger(number, side, {}, (), own=True) for side in sorted(own)]
+            self.out.strangers.append(Stranger(number, side, texts, (), own=(number, side) in self.own))
+        if not any(stranger.piece == number for stranger in self.out.strangers):
+            return
+        for side in (0, 1):
+            shows, says = (number, side) in self.own, tuple(right.get(side, ()))
+            if shows or says:
+                self.out.strangers.append(Stranger(number, side, {}, (), shows, says))
 
     def _learned(self, number: int, side: int, name: str, data: str) -> None:
         """Where data was removed, a code may say anything but another piece's serial."""
@@ -313,8 +335,7 @@ class Chunk:
         if copy is None:
             return
         pixels = raster.region(copy, symbol.box, self.by.report.resolution)
-        chance = np.random.default_rng(list(f"{rules.seed}:{number}:{symbol.name}".encode()))
-        found = grade_symbol(pixels, symbol.symbology, symbol.data, rules.press, chance)
+        found = grade_symbol(pixels, symbol.symbology, symbol.data, rules.press, rules.chance(number, symbol.name))
         grade, by = found.graded, found.graded.worst
         graded = SymbolGrade(
             number,

@@ -59,6 +59,7 @@ CODES: Mapping[str, str] = MappingProxyType(
         "text-missing": "words that the piece's row gives are not on the page",
         "text-extra": "an item shows letters that the piece's row does not give",
         "text-ink": "text is printed in another ink than the layout says",
+        "line-broken": "a fine line is thinner on its plate than it is laid out",
         "type-broken": "a letter of small type loses parts or holes at the press's resolution",
         "image-wrong": "a picture is not the one that the piece's row names",
         "art-wrong": "a page does not carry the same artwork as its like",

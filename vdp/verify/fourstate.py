@@ -15,6 +15,8 @@ from vdp.verify.samples import Bytes
 KINDS = frozenset(("imb", "rm4scc", "kix"))
 #: Share of the whole height by which a bar must go beyond the band that all bars ink, to reach out.
 _BEYOND = 1 / 8
+#: By whether a bar reaches down, and twice whether it reaches up.
+_LETTERS = np.frombuffer(b"TDAF", np.uint8)
 _ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 #: Two of four bars reach up and two down; in this order the pairs stand for 0 … 5 (Royal Mail's table, from memory).
 _PAIRS: Mapping[tuple[int, ...], int] = {
@@ -33,10 +35,12 @@ def read_four_state(pixels: Bytes, kind: str, due: str) -> tuple[str, bool] | No
     bars = _bars(lying <= (int(pixels.min()) + int(pixels.max())) // 2)
     if bars is None:
         return None
-    texts = [text for turned in (bars, _upside_down(bars)) if (text := _text(turned, kind)) is not None]
-    if not texts:
-        return None
-    return (due if due in texts else texts[0]), upright
+    first = _text(bars, kind)
+    if first is not None and (kind != "kix" or first == due):
+        return first, upright
+    second = _text(_upside_down(bars), kind)
+    said = second if first is None or second == due else first
+    return None if said is None else (said, upright)
 
 
 def _bars(dark: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> str | None:
@@ -53,7 +57,8 @@ def _bars(dark: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> str | None:
     height = dark.shape[0]
     beyond = max(1, round(height * _BEYOND))
     top, bottom = max(int(band[0]) - beyond, 0), min(int(band[-1]) + beyond, height - 1)
-    return "".join("TDAF"[int(bar[bottom]) + 2 * int(bar[top])] for bar in middles)
+    reaches = middles[:, bottom] + 2 * middles[:, top]
+    return _LETTERS[reaches].tobytes().decode("ascii")
 
 
 def _upside_down(bars: str) -> str:

@@ -29,13 +29,15 @@ class Found(NamedTuple):
 
 class Stranger(NamedTuple):
     """A side that says another piece's things: what its symbols say instead, by name, and foreign serials.  `own` tells
-    that something on it is the piece's own."""
+    that it shows a serial of the piece's own; `right` is what those of its symbols say that say what they must, which
+    other pieces' symbols may say too."""
 
     piece: int
     side: int
     said: Mapping[str, str]
     serials: tuple[str, ...]
     own: bool
+    right: tuple[str, ...] = ()
 
 
 class Task(NamedTuple):

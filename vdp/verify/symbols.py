@@ -14,11 +14,12 @@ import numpy as np
 from vdp.verify.decode import FAINT, LEAST_INK, MOST_UNEVEN, Quality, Read, blank, knows, quality, read
 from vdp.verify.inks import BLACK, COLOUR, PROCESS
 from vdp.verify.manifest import SymbolLine
+from vdp.verify.measure import MOST_NARROWER, Seen, reduction_off, state_seen
 from vdp.verify.raster import Raster
 from vdp.verify.samples import Bytes
 from vdp.verify.state import meets
 from vdp.verify.view import PageView
-from vdp.verify.xdim import inked
+from vdp.verify.xdim import STATES, inked, state_faults
 
 #: Resolutions tried in turn, in dpi: three pixels a module and more for X of 6 dots of 1200 at the first.
 LADDER = (600, 1200, 900, 450)
@@ -73,6 +74,7 @@ class Reader:
         self.raster, self.view, self.copies, self.chance = raster, view, view.copies, chance
         self.modules, self.known, self.dots = modules, elsewhere, dots
         self.dpi = float(LADDER[0])
+        self.shift = (0.0, 0.0)
 
     def judge(self, symbol: SymbolLine, *, alone: bool = False) -> Judged:
         """`alone` looks at the symbol's own plate only, where the others are known from elsewhere.
@@ -120,29 +122,30 @@ class Reader:
         best: list[Read] = []
         number = self.copies[copy]
         pixels = np.full((1, 1), 255, np.uint8)
-        mended: tuple[Bytes, list[Read], float] | None = None
+        mended: tuple[Bytes, list[Read], float, tuple[float, float]] | None = None
         if number is None:
             return pixels, best
         for dpi in (*self._easy(symbol), *LADDER):
             area = (symbol.box[2] - symbol.box[0]) * (symbol.box[3] - symbol.box[1]) * (dpi / 72) ** 2
             if area > MOST_PIXELS and dpi > min(LADDER):
                 continue
-            pixels = self.raster.region(number, symbol.box, dpi, (self.chance.random(), self.chance.random()))
+            shift = (self.chance.random(), self.chance.random())
+            pixels = self.raster.region(number, symbol.box, dpi, shift)
             if blank(pixels):
                 break
             reads = read(pixels, symbol.symbology, symbol.data, light=symbol.light)
             if reads and all(one.text == symbol.data for one in reads):
                 if reads[0].modules:
                     self.modules[symbol.name] = reads[0].modules
-                self.dpi = dpi
+                self.dpi, self.shift = dpi, shift
                 if all(one.unused >= 1 for one in reads):
                     return pixels, reads
                 if mended is None or min(one.unused for one in reads) > min(one.unused for one in mended[1]):
-                    mended = pixels, reads, dpi
+                    mended = pixels, reads, dpi, shift
             best = reads or best
         if mended is None:
             return pixels, best
-        self.dpi = mended[2]
+        *_, self.dpi, self.shift = mended
         return mended[:2]
 
     def _easy(self, symbol: SymbolLine) -> tuple[float, ...]:
@@ -201,20 +204,30 @@ class Reader:
         if graded.short > MOST_SHORT:
             faults.append(("symbol-damaged", f"its bars leave {graded.short} of {max(pixels.shape)} pixels empty"))
         if graded.skew <= MOST_SKEW:
-            faults += self._size(symbol, graded, right)
+            faults += self._size(symbol, pixels, graded, right)
         else:
             faults.append(("symbol-quiet", f"opposite quiet zones differ by {graded.skew} pixels"))
         return graded.ink
 
-    def _size(self, symbol: SymbolLine, seen: Quality, right: Read) -> list[tuple[str, str]]:
-        """Whether the ink spans what the X-dimension and the symbol's box make it."""
-        due = inked(symbol, self.dots, turned=not right.upright)
+    def _size(self, symbol: SymbolLine, pixels: Bytes, graded: Quality, right: Read) -> list[tuple[str, str]]:
+        """Whether the ink spans what the X-dimension and the symbol's box make it, whether dark modules are reduced as
+        told; or whether four-state bars are drawn as their post asks."""
+        seen = Seen(pixels, self.dpi, self.shift)
+        if symbol.symbology in STATES:
+            bars = state_seen(seen)
+            return [("symbol-size", fault) for fault in state_faults(bars, symbol.symbology)] if bars else []
+        turned = not right.upright
+        due = inked(symbol, self.dots, turned=turned)
         if due is None:
             return []
         scale = self.dots / self.dpi
-        spans = [(was * scale, must) for was, must in zip(seen.spans, due, strict=True) if must]
+        spans = [(was * scale, must) for was, must in zip(graded.spans, due, strict=True) if must]
         wrong = [(was, must) for was, must in spans if abs(was - must) > MOST_OFF * scale]
-        if not wrong:
+        if wrong:
+            (was, must), x = wrong[0], f"{symbol.module} dots of {self.dots} dpi"
+            return [("symbol-size", f"its ink spans {was:.0f} dots, and an X-dimension of {x} makes {must:.0f}")]
+        off = reduction_off(seen, symbol, self.dots, turned=turned)
+        if abs(off) <= MOST_NARROWER:
             return []
-        (was, must), x = wrong[0], f"{symbol.module} dots of {self.dots} dpi"
-        return [("symbol-size", f"its ink spans {was:.0f} dots, and an X-dimension of {x} makes {must:.0f}")]
+        how, asked = "narrower" if off > 0 else "wider", f"a reduction of {' and '.join(map(str, symbol.reduction))}"
+        return [("symbol-size", f"its dark modules are {abs(off):.1f} dots {how} than {asked} dots makes them")]

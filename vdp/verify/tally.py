@@ -159,17 +159,23 @@ class Tally:
     def swaps(self, manifest: Path) -> None:
         """Tells a code or a whole side of another piece apart from one that merely says something wrong."""
         strangers = self.total.strangers
-        owners = _owners(strangers, manifest)
+        # What several pieces have (a web address) is nobody's own, and no other's either.
+        owners, shared = _owners(strangers, manifest)
         by_side: dict[tuple[int, int], list[Stranger]] = defaultdict(list)
         for stranger in strangers:
             by_side[stranger.piece, stranger.side].append(stranger)
         for (piece, side), evidence in by_side.items():
-            says = [owners.get(text, 0) for one in evidence for text in (*one.said.values(), *one.serials)]
+            says = [
+                owners.get(text, 0)
+                for one in evidence
+                for text in (*one.said.values(), *one.serials)
+                if text not in shared
+            ]
             others = set(says) - {piece}
             if not says or len(others) != 1 or 0 in others:
                 continue
             (other,) = others
-            if not any(one.own for one in evidence):
+            if not any(one.own or set(one.right) - shared for one in evidence):
                 where = f"piece {piece}, {SIDES[side]} (page {2 * piece - 1 + side})"
                 message = f"everything that can be told apart on it belongs to piece {other}"
                 self._replace(piece, {side, -1}, _OF_ANOTHER, Found(piece, side, "side-swapped", where, message))
@@ -232,13 +238,15 @@ def _art_message(forms: tuple[FormSeen, ...], usual: tuple[FormSeen, ...]) -> st
     return f"it draws {len(forms)} forms that are not, or not where, those of its like ({len(usual)})"
 
 
-def _owners(strangers: Iterable[Stranger], manifest: Path) -> Mapping[str, int]:
-    """Which piece owns what strange sides say: serials and payloads of the manifest → piece."""
-    wanted = {text for one in strangers for text in (*one.said.values(), *one.serials)}
+def _owners(strangers: Iterable[Stranger], manifest: Path) -> tuple[Mapping[str, int], frozenset[str]]:
+    """Which piece owns what strange sides say: serials and payloads of the manifest → piece; and those of all that they
+    say which several pieces have."""
+    wanted = {text for one in strangers for text in (*one.said.values(), *one.serials, *one.right)}
     owners: dict[str, int] = {}
+    shared: set[str] = set()
     if wanted:
         for piece in read_pieces(manifest):
             for text in (*piece.serials.values(), *(symbol.data for symbol in piece.symbols)):
-                if text in wanted:
-                    owners.setdefault(text, piece.piece)
-    return owners
+                if text in wanted and owners.setdefault(text, piece.piece) != piece.piece:
+                    shared.add(text)
+    return owners, frozenset(shared)

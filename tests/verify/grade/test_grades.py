@@ -7,6 +7,8 @@ import pytest
 
 from tests.verify.grade.drawn import SAMPLES, bars, graded, matrix, modules, printed
 from vdp.verify.decode import LINEAR
+from vdp.verify.grade import linear as linear_room
+from vdp.verify.grade import scale
 from vdp.verify.grade.linear import grade_linear
 from vdp.verify.grade.matrix import gradable, grade_matrix, true_modules
 from vdp.verify.grade.press import Press, Reflectance
@@ -191,6 +193,38 @@ def test_what_has_no_rules_is_refused() -> None:
         grade_matrix(np.ones((9, 9)), "aztec", "A", np.ones((9, 9), bool))
     with pytest.raises(ValueError, match="no linear code"):
         grade_linear(np.ones((9, 9)), "qr", "A", 4)
+
+
+def test_published_thresholds() -> None:
+    """ISO/IEC 15416 (linear) and ISO/IEC 15415:2011 (matrices), as verifier makers' pages give them: for 4, 3, 2, 1."""
+    assert scale.CONTRAST == (0.70, 0.55, 0.40, 0.20)
+    assert scale.MODULATION == (0.70, 0.60, 0.50, 0.40)
+    assert scale.DECODABILITY == (0.62, 0.50, 0.37, 0.25)
+    assert scale.DEFECTS == (0.15, 0.20, 0.25, 0.30)
+    assert (scale.LEAST_EDGE, scale.MOST_MINIMUM) == (0.15, 0.5)
+    assert scale.UNUSED == (0.62, 0.50, 0.37, 0.25)
+    assert scale.AXIAL == (0.06, 0.08, 0.10, 0.12)
+    assert scale.GRID == (0.38, 0.50, 0.63, 0.75)
+    assert scale.CELL_MODULATION == (0.50, 0.40, 0.30, 0.20)
+    assert linear_room.SCANS == 10
+
+
+def test_a_symbol_is_the_mean_of_ten_scans_and_a_scan_its_worst_parameter() -> None:
+    """ISO/IEC 15416: three of ten scans lie in a stripe of faint ink, whose contrast of 0.50 is a 2."""
+    picture = printed(np.tile(bars("code128", MODULE)[0][30], (400, 1)))
+    picture[20:130][picture[20:130] < 0.5] = 0.35
+    found = linear(picture)
+    hit = sum(30 <= round(y) < 120 for y in np.linspace(0.1 * 399, 0.9 * 399, 10))
+    assert hit == 3
+    assert found.grade == pytest.approx((7 * 4 + 3 * 2) / 10)
+
+
+def test_axial_non_uniformity_by_its_formula() -> None:
+    """ISO/IEC 15415: |X − Y| ÷ ((X + Y) ÷ 2): 13 dots by 12 is 0.08, a 3."""
+    picture = np.repeat(np.repeat(plate("qr")[::MODULE, ::MODULE], 12, axis=0), 13, axis=1)
+    found = matrix_grade("qr", picture)
+    assert found.values["axial"] == pytest.approx(1 / 12.5, abs=1e-6)
+    assert found.grades["axial"] == 3
 
 
 def test_thresholds_at_their_edges() -> None:

@@ -204,6 +204,8 @@ def test_what_is_right_is_not_blamed(tmp_path: Path) -> None:
         (GOOD, root(OpenAction=Dictionary(S=Name.GoTo, D=Array([])))),
         (GOOD, noted(Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[1, 1, 9, 9], A=Dictionary(S=Name.URI)))),
     ]
+    notes = [(GOOD, noted(Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[1, 1, 9, 9])))]
+    assert codes(write_art(tmp_path / "noted.pdf", *notes[0])) == set()
     for number, (content, change) in enumerate(good):
         found = codes(write_art(tmp_path / f"{number}.pdf", content, change)) - {"art-not-judged"}
         assert found == set(), (number, content)
@@ -242,7 +244,9 @@ def test_limits_are_the_jobs(tmp_path: Path) -> None:
     assert codes(path, Wanted((), 1200, None, Limits(ppi_least=90, ppi_good=100, coverage=300))) == set()
     assert codes(path, Wanted((), 300, None)) == {"art-picture-coarse", "art-coverage"}
     rgb = write_art(tmp_path / "b.pdf", b"q 72 0 0 72 20 20 cm /P Do Q", pictured(300, 300, "/DeviceRGB"))
-    assert "art-colour-converted" in codes(rgb, Wanted((), 1200, None, Limits(rgb_converted=True)))
+    converted = codes(rgb, Wanted((), 1200, None, Limits(rgb_converted=True)))
+    assert "art-colour-converted" in converted
+    assert "art-not-judged" not in converted, "what will be converted is judged when it is"
 
 
 def test_files_that_are_none(tmp_path: Path) -> None:

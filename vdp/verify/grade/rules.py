@@ -9,6 +9,8 @@ import random
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from vdp.job.grading import GradeModel
 from vdp.verify.grade.press import Press
 
@@ -31,6 +33,10 @@ class Rules(NamedTuple):
         rest = range(2, pieces)
         more = min(len(rest), self.sample - len(ends))
         return frozenset((*ends, *random.Random(self.seed).sample(rest, more)))  # noqa: S311  a sample, no secret
+
+    def chance(self, piece: int, name: str) -> np.random.Generator:
+        """What is random in the simulated print of a symbol: the same whenever it is printed."""
+        return np.random.default_rng(list(f"{self.seed}:{piece}:{name}".encode()))
 
     def as_json(self) -> dict[str, Any]:
         """As report.json tells it: growth, raggedness and blur in dots, reflectances 0..1."""

@@ -67,23 +67,30 @@ def _page(path: Path, page: pikepdf.Page, number: int, suits: Wanted) -> Iterato
     try:
         with pdf_faults():
             found, fonts = paintings(page)
-            yield from judge_page(page, number, suits)
-            yield from judge_fonts(fonts, number)
-            yield from judge_paintings(found, suits, number)
+            told = [*judge_page(page, number, suits), *judge_fonts(fonts, number)]
+            told += judge_paintings(found, suits, number)
     except Unreadable as doubt:
         yield Concern("art-unreadable", number, None, str(doubt))
         return
-    yield from _toner(path, number, suits)
+    yield from told
+    converted = any(concern.code == "art-colour-converted" for concern in told)
+    yield from _toner(path, number, suits, converted=converted)
 
 
-def _toner(path: Path, number: int, suits: Wanted) -> Iterator[Concern]:
+def _toner(path: Path, number: int, suits: Wanted, *, converted: bool) -> Iterator[Concern]:
+    """What lies on the page, read as the verifier reads the finished one.  Pictures that are still to be `converted`
+    cannot be read yet, and annotations do not become part of a piece."""
     try:
         with pdf_faults(), open_pdf(path) as pdf:
             (leaf,) = pages(pdf, number - 1, number)
+            if "/Annots" in leaf.page:
+                del leaf.page.Annots
             tints, trim = leaf_tints(pdf, leaf, suits.spots, TONER_DPI)
             covered = measure(tints, trim, PROCESS, TONER_DPI)
     except Unreadable as doubt:
-        yield Concern("art-not-judged", number, None, f"its toner is not measured: {doubt}")
+        if not converted:
+            said = f"{doubt}: no check could judge the finished pages; flatten the artwork, or export it without that"
+            yield Concern("art-not-judged", number, None, said)
         return
     if covered.most > suits.limits.coverage:
         said = f"{covered.most:.0f} % of toner on one place; the job allows {suits.limits.coverage:.0f} %"

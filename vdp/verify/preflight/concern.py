@@ -24,6 +24,7 @@ ERRORS: dict[str, str] = {
     "art-script": "the file carries JavaScript",
     "art-action": "the file acts when it is opened or printed",
     "art-attachment": "the file carries other files",
+    "art-not-judged": "the artwork holds what no check of the finished pages can judge, such as live transparency",
 }
 #: What the operator should know, by code.
 CAUTIONS: dict[str, str] = {
@@ -34,7 +35,6 @@ CAUTIONS: dict[str, str] = {
     "art-colour-converted": "RGB of a picture is converted to the press profile, as the job says",
     "art-type-three": "a Type 3 font: its glyphs are drawings and are not judged as type",
     "art-repaired": "the file was damaged and could be mended while reading",
-    "art-not-judged": "part of the artwork is of a kind that the toner measurement does not judge",
 }
 
 

@@ -1,0 +1,77 @@
+"""README's own job, taken from its pages and followed to the audit, word for word."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import get_args
+
+import pytest
+from pydantic import BaseModel
+
+from tests.commands import ended
+from tests.test_house import README
+from vdp.cli import main
+from vdp.job.items import LayoutModel
+from vdp.job.model import JobModel
+
+PATH = README[README.index("## From a list") : README.index("## What a run leaves")]
+FILES = dict(
+    zip(("guests.csv", "job.yaml", "layout.yaml"), re.findall(r"```(?:csv|yaml)\n(.*?)```", PATH, re.S), strict=True)
+)
+
+
+def test_the_job_in_readme_goes_all_the_way(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name, text in FILES.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    code, told = ended(["check", "job.yaml"], capsys)
+    assert (code, told["pieces"], told["warnings"]) == (0, 3, [])
+    assert ended(["proof", "job.yaml"], capsys)[0] == 0
+    for key in ("customer.key", "press.key"):
+        with pytest.raises(SystemExit) as done:
+            main(["ledger", "key", key])
+        assert done.value.code == 0
+    capsys.readouterr()
+    answer = ["--approve", "--key", "customer.key", "--name", "A. Marsh"]
+    assert ended(["proof", "job.yaml", *answer], capsys)[0] == 0
+    code, told = ended(["run", "job.yaml", "--approved", "--key", "press.key"], capsys)
+    assert (code, told["pieces"], told["findings"]) == (0, 3, [])
+    serials = [json.loads(line)["serials"]["voucher"] for line in Path("out/pieces.jsonl").read_text().splitlines()]
+    Path("camera.csv").write_text("code\n" + "".join(f"{serial}\n" for serial in serials[:2]))
+    code, told = ended(["reconcile", "out", "--reads", "camera.csv", "--side", "front", "--out", "floor"], capsys)
+    assert code == 1
+    assert [finding["code"] for finding in told["findings"]] == ["line-missing"]
+    again = ["reprint", "out", "--list", "floor/reprint.csv", "--second", "B. Ito", "--key", "press.key"]
+    assert ended([*again, "--out", "again"], capsys)[0] == 0
+    audit = ["audit", "out", "again", "--key", "press.key.public", "--ledger", "ledger.sqlite", "--out", "filed"]
+    assert ended(audit, capsys)[0] == 0
+    assert sorted(path.name for path in Path("filed").iterdir()) == ["audit.json", "audit.pdf"]
+
+
+def models_in(annotation: object) -> list[type[BaseModel]]:
+    """The models that a key may hold."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for inner in get_args(annotation) for model in models_in(inner)]
+
+
+def keys_of(model: type[BaseModel], seen: set[type[BaseModel]]) -> set[str]:
+    """Every key that a file of that model may have, at any depth."""
+    keys: set[str] = set()
+    for name, field in model.model_fields.items():
+        keys.add(field.alias or name)
+        for inner in models_in(field.annotation):
+            if inner not in seen:
+                seen.add(inner)
+                keys |= keys_of(inner, seen)
+    return keys
+
+
+@pytest.mark.parametrize("model", [JobModel, LayoutModel])
+def test_every_key_of_a_job_and_a_layout_stands_in_readme(model: type[BaseModel]) -> None:
+    code = "\n".join(re.findall(r"`([^`\n]+)`", README) + re.findall(r"```yaml\n(.*?)```", README, re.S))
+    assert keys_of(model, set()) - set(re.findall(r"[a-z_]+", code)) == set()
