@@ -36,6 +36,7 @@ def put_story(path: Path, title: str, story: Callable[[], Iterable[Flowable]], f
     Same story, same bytes.  Raises CallerError when it cannot be written.
     """
     rl_config.invariant = 1
+    rl_config.useA85 = 0  # ASCII85 is written in Python, and serves no file of today
     pdfmetrics.registerFont(TTFont("Report", face))
     buffer = io.BytesIO()
     document = BaseDocTemplate(

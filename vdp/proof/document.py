@@ -81,6 +81,7 @@ class Proof:
 def proof_pdf(proof: Proof, faces: Mapping[str, FaceFile]) -> bytes:
     """The document, set with a job's faces.  Same proof, same bytes."""
     rl_config.invariant = 1
+    rl_config.useA85 = 0
     setter = Typesetter(faces)
     buffer = io.BytesIO()
     document = BaseDocTemplate(

@@ -84,6 +84,7 @@ def _labels(job: Job, run: Run, packed: Sequence[Packed]) -> bytes:
     """A label a carton: its bands, first and last serial, pieces, exceptions, how its roll comes off, and the first
     serial to scan."""
     rl_config.invariant = 1
+    rl_config.useA85 = 0
     face = job_faces(job)["sans"].path
     pdfmetrics.registerFont(TTFont("Label", face))
     out = io.BytesIO()
