@@ -9,6 +9,7 @@ shows how a symbol bears such growth, raggedness and blur, and says nothing abou
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -19,6 +20,8 @@ Bitmap = npt.NDArray[np.bool_]
 
 #: Dots over which the raggedness of an edge stays alike (engineering choice, no source).
 _GRAIN = 1.5
+#: Dots worked on together.
+_TOGETHER = 1 << 15
 
 
 class Press(NamedTuple):
@@ -53,19 +56,27 @@ def _signed(inked: Bitmap, reach: int) -> Reflectance:
 
 def _distance(target: Bitmap, reach: int) -> Reflectance:
     """From each dot to the edge of the nearest dot of `target`, at most `reach` dots."""
-    beyond = (reach + 1) ** 2
+    beyond = np.uint16((reach + 1) ** 2)
+    squares = np.where(target, np.uint16(0), beyond)
+    height, width = target.shape
+    found = np.empty(target.shape, np.float64)
     # Squares of distances add up, so the nearest dot is looked for down the columns and then along the rows.
-    squares = np.where(target, np.uint16(0), np.uint16(beyond))
-    for axis in (0, 1):
-        wide = np.pad(squares, [(reach, reach) if one == axis else (0, 0) for one in (0, 1)], constant_values=beyond)
-        length = target.shape[axis]
-        squares = np.full(target.shape, beyond, np.uint16)
+    for first, last in _strips(height, width):
+        wide = np.full((last - first, width + 2 * reach), beyond)
+        down = wide[:, reach : reach + width]
         for step in range(-reach, reach + 1):
+            low, high = max(0, first + step), min(height, last + step)
+            if low < high:
+                part = down[low - step - first : high - step - first]
+                np.minimum(part, squares[low:high] + np.uint16(step * step), out=part)
+        near = wide[:, :width] + np.uint16(reach * reach)
+        for step in range(1 - reach, reach + 1):
             start = reach + step
-            part = wide[start : start + length] if axis == 0 else wide[:, start : start + length]
-            np.minimum(squares, part + np.uint16(step * step), out=squares)
-    squares[squares > reach * reach] = beyond
-    return np.sqrt(squares, dtype=np.float64) - 0.5
+            np.minimum(near, wide[:, start : start + width] + np.uint16(step * step), out=near)
+        near[near > reach * reach] = beyond
+        np.sqrt(near, out=found[first:last], dtype=np.float64)
+    found -= 0.5
+    return found
 
 
 def _blurred(picture: Reflectance, sigma: float) -> Reflectance:
@@ -74,12 +85,26 @@ def _blurred(picture: Reflectance, sigma: float) -> Reflectance:
     steps = np.arange(-reach, reach + 1)
     kernel = np.exp(-(steps**2) / (2 * sigma**2))
     kernel /= kernel.sum()
-    for axis in (0, 1):
-        wide = np.pad(picture, [(reach, reach) if one == axis else (0, 0) for one in (0, 1)], mode="edge")
-        length = picture.shape[axis]
-        total, part = np.zeros_like(picture), np.empty_like(picture)
-        for share, start in zip(kernel, range(2 * reach + 1), strict=True):
-            np.multiply(wide[start : start + length] if axis == 0 else wide[:, start : start + length], share, out=part)
-            total += part
-        picture = total
-    return picture
+    height, width = picture.shape
+    blurred = np.zeros_like(picture)
+    for first, last in _strips(height, width):
+        wide = np.zeros((last - first, width + 2 * reach))
+        down, part = wide[:, reach : reach + width], np.empty((last - first, width))
+        for share, step in zip(kernel, steps.tolist(), strict=True):
+            inside = first + step >= 0 and last + step <= height
+            rows = (
+                slice(first + step, last + step) if inside else np.arange(first + step, last + step).clip(0, height - 1)
+            )
+            down += np.multiply(picture[rows], share, out=part)
+        wide[:, :reach], wide[:, reach + width :] = down[:, :1], down[:, -1:]
+        along = blurred[first:last]
+        for start, share in enumerate(kernel):
+            along += np.multiply(wide[:, start : start + width], share, out=part)
+    return blurred
+
+
+def _strips(height: int, width: int) -> Iterator[tuple[int, int]]:
+    """Rows worked on together: as many as stay in a core's cache with what is made of them."""
+    rows = max(1, _TOGETHER // width)
+    for first in range(0, height, rows):
+        yield first, min(first + rows, height)
