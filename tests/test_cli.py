@@ -10,7 +10,7 @@ import pytest
 
 from tests.commands import exit_code
 from tests.small import write_job
-from vdp import cli
+from vdp import __version__, cli
 
 
 @pytest.mark.parametrize(
@@ -45,6 +45,27 @@ def test_a_fault_of_our_own_is_exit_3_and_still_one_json_object(
     assert "please report it" in told.err
     if json_too:
         assert json.loads(told.out)["findings"][0]["code"] == "our-fault"
+
+
+def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as done:
+        cli.main(["--version"])
+    assert (done.value.code, capsys.readouterr().out) == (0, f"vdp {__version__}\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["run", "--nope"], "see vdp run --help"),
+        (["--nope"], "see vdp --help"),
+        (["chek"], "Did you mean 'check'? (see vdp --help)"),
+    ],
+)
+def test_a_wrong_word_says_whose_help_to_read(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as done:
+        cli.main(words)
+    assert done.value.code == 2
+    assert said in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("raised", "code"), [(KeyboardInterrupt(), 2), (BrokenPipeError(), 2)])

@@ -33,7 +33,7 @@ def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     result = run_job(FOLDER / "job.yaml", records=None, out=out, workers=1, screen=Screen(io.StringIO()))
     assert result.ok, result.findings
     assert result.symbols_decoded == result.symbols_expected
-    assert {warning.code for warning in result.warnings} == {"module-rounded"}
+    assert {warning.code for warning in result.warnings} == {"module-rounded", "linear-light"}
     return out
 
 

@@ -22,6 +22,8 @@ DPI = 1200
 SHEET, GAP, EDGE = 600.0, 4.0, 8.0
 #: Width that a caption needs at least, its height with what parts it from its symbol, and its size.
 CAPTION, ABOVE, TYPE = 25.0, 6.0, "5.5 pt"
+#: Keys of what is printed on Clear, and of the codes among that: they shine, and are read light on dark.
+CLEAR, LIGHT = ", plate: Clear", ", reads_as: light"
 #: Largest X of codes whose standard leaves it to the application, in mm: own choice, no source.
 LARGEST = 1.016
 #: Type body of the text under codes of bars, and how deep it makes them, in X: six digits of EAN fill 42 X.
@@ -121,10 +123,9 @@ def layout() -> str:
         )
         below = y + ABOVE
         name, field = f"{drawn.kind}-{drawn.size}", drawn.kind.replace("-", "_")
-        for side, plate, items in (("front", "", front), ("back", ", plate: Clear", back)):
-            said = (
-                f"barcode: {drawn.kind}, data: '{{{{ {field} }}}}', at: [{x:.2f} mm, {below:.2f} mm]{drawn.keys}{plate}"
-            )
+        for side, plate, light, items in (("front", "", "", front), ("back", CLEAR, LIGHT, back)):
+            place = f"at: [{x:.2f} mm, {below:.2f} mm]"
+            said = f"barcode: {drawn.kind}, data: '{{{{ {field} }}}}', {place}{drawn.keys}{plate}{light}"
             items.append(f"  - {{{caption}{plate}}}\n")
             items.append(f"  - {{name: {side}-{name}, {said}}}\n")
         x, tallest = x + wide + GAP, max(tallest, ABOVE + drawn.height)

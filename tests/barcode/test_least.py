@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks.least import least, safe
+from tests.benchmarks.least import least, most_growth, safe
+from tests.verify.grade.drawn import POSTAL
 from vdp.barcode.least import GROWTHS, LEAST, least_dots
 
 README = Path(__file__).parents[2] / "README.md"
@@ -30,6 +31,11 @@ def test_more_growth_never_needs_less() -> None:
 def test_dots_follow_the_resolution_and_the_unknown_needs_the_most() -> None:
     assert least_dots("qr", 600) == -(-least_dots("qr", 1200) // 2)
     assert least_dots("imb", 1200) == max(row[1] for row in LEAST.values())
+
+
+def test_postal_codes_bear_what_readme_says() -> None:
+    assert {most_growth(symbology, prints=1) for symbology in POSTAL} == {12}
+    assert "read up to a growth of 12 dots" in README.read_text(encoding="utf-8").replace("\n", " ")
 
 
 def test_readme_has_the_table() -> None:

@@ -12,7 +12,9 @@ import pytest
 import segno
 from PIL import Image, ImageFilter
 
+from tests.commands import sealed_run
 from tests.page.made import At, client_of, house_for
+from tests.small import BACK, FRONT
 from vdp.page import scan
 from vdp.page.scan import Unfit, codes_on
 from vdp.run.audit import check_proof
@@ -163,6 +165,21 @@ def test_without_a_ledger_the_page_says_what_it_needs(sealed: Path) -> None:
         at.come_in()
         assert "No ledger was named" in at.get("/account").text
         assert "No ledger was named" in at.get("/run/1/history/7").text
+
+
+def test_of_several_ledgers_the_runs_own_tells_its_history(sealed: Path, tmp_path: Path) -> None:
+    """Another job's ledger has the same series and numbers: what it tells is of other pieces."""
+    other = sealed_run(tmp_path / "other", layout=FRONT + BACK)
+    house, log, clock = house_for(sealed, audited=True)
+    assert house.auditing is not None
+    ledgers = (str(other / "ledger.sqlite"), *house.auditing.ledgers)
+    more = type(house.auditing)(house.auditing.audit, ledgers)
+    with client_of((type(house)(house.gate, house.slots, house.cookie, house.say, more), log, clock)) as at:
+        at.come_in()
+        text = at.get("/run/1/history/2").text
+        assert (text.count("<strong>allocated</strong>"), text.count("<strong>issued</strong>")) == (1, 1)
+        account = at.get("/account").text
+        assert (account.count("19 more were made"), account.count("3 more were made")) == (1, 1)
 
 
 def test_what_the_line_read_stands_beside_the_account(sealed: Path, tmp_path: Path) -> None:

@@ -12,11 +12,14 @@ from typing import Any
 import pytest
 
 from tests.commands import ended
+from tests.numbering.conftest import Server, postgres
 from tests.run.test_audit import LAYOUT, SERIES, again, made
 from tests.small import JOB, LIST, write_job
 from tests.tamper.sealed import DESK, QUIET
 from vdp.run import run_job
 from vdp.run.sealing import seal_run
+
+__all__ = ["postgres"]
 
 OTHER = "{prefix: W, start: 1, width: 5, check: luhn}"
 
@@ -123,6 +126,30 @@ def test_a_ledger_that_cannot_be_read_among_several(jobs: list[Path], capsys: py
     assert {"ledger-guard", "ledger-entry"} <= codes
     assert any("its entries cannot be read" in said for said in told["not_checked"])
     assert json.dumps(told).count("none of the ledgers") == 0
+
+
+def test_a_server_and_a_file(
+    tmp_path: Path, postgres: Server, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One job's numbers come from PostgreSQL, the other's from a file; what is filed holds no password."""
+    one = made(tmp_path / "one", OTHER, records=LIST)
+    place = postgres.new()
+    monkeypatch.setenv("VDP_LEDGER", place)
+    job = write_job(tmp_path / "two", layout=LAYOUT)
+    assert ended(["run", str(job), "--key", str(one / "press.key")], capsys)[0] == 0
+    line = (tmp_path / "two/out/pieces.jsonl").read_text("utf-8").splitlines()[1]
+    serial = json.loads(line)["serials"]["voucher"]
+    words = ["reprint", str(tmp_path / "two/out"), "--serial", serial, "--second", "B. Ito", "--out"]
+    key = ["--key", str(one / "press.key")]
+    assert ended([*words, str(tmp_path / "two/again"), *key], capsys)[0] == 0
+    words = ["audit", *map(str, (one / "out", tmp_path / "two/out", tmp_path / "two/again")), "--no-decode"]
+    words += ["--key", str(one / "press.key.public"), "--out", str(tmp_path / "filed")]
+    secret = place.replace("vdp@", "vdp:hidden@")
+    code, told = ended([*words, "--ledger", str(one / "ledger.sqlite"), "--ledger", secret], capsys)
+    assert (code, told["findings"]) == (0, [])
+    assert [account["copies"]["awaiting destruction"] for account in told["accounts"]] == [0, 1, 0]
+    assert "vdp:***@" in (tmp_path / "filed/audit.json").read_text("utf-8")
+    assert "hidden" not in (tmp_path / "filed/audit.json").read_text("utf-8")
 
 
 def test_a_run_without_numbers_needs_no_ledger(

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.small import BACK, write_job
+from tests.small import BACK, JOB, write_job
+from tests.small import FRONT as USUAL
 from vdp.errors import CallerError
 from vdp.job.load import load_job
 from vdp.run import run_job
@@ -54,6 +55,19 @@ def test_black_overprints_where_it_is_told_to(tmp_path: Path) -> None:
     # Under the name, which overprints, the ground is whole.
     corner = cyan[round(2 / 25.4 * 100) : round(8 / 25.4 * 100), round(45 / 25.4 * 100) : round(59 / 25.4 * 100)]
     assert corner.min() > 0.78
+
+
+def test_specimens_overprint_as_pieces_do(tmp_path: Path) -> None:
+    # On a side without a spot plate, what lets process ink overprint is all that a specimen's form has of its kind.
+    web = (
+        "web: {width: 156 mm, lanes: 2, gutter: 6 mm, bleed: 2 mm, order: across,\n"
+        "  margins: {left: 10 mm, right: 10 mm, head: 10 mm, foot: 11 mm}}\n"
+        "rolls: {leader: 70 mm}\n"
+    )
+    layout = USUAL.replace("face: mono, size: 9 pt", "face: mono, size: 9 pt, overprint: true") + BACK
+    job = write_job(tmp_path, job=JOB + web, layout=layout)
+    result = run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO()))
+    assert (result.ok, result.findings) == (True, [])
 
 
 def test_ghostscript_separates_it_the_same(tmp_path: Path, need: Callable[[str], str]) -> None:

@@ -8,7 +8,7 @@ from vdp.press.order import arrange
 from vdp.press.parts import Ends, run_of
 from vdp.press.stock import Paper, usage
 from vdp.press.winding import Winding
-from vdp.run.planned import PartTold, Planned
+from vdp.run.planned import PartTold, Planned, _end
 
 PAPER = Paper(1000.0, 0.3, 100.0, 3000.0, 200.0)
 WINDING = Winding(rewound=False, leads="head")
@@ -34,6 +34,14 @@ def test_long_lists_are_cut_and_the_rest_is_named() -> None:
     assert "press    a: V1 to 400, 400 in 40 blocks on 200 frames, rolls 1 to 20, " in text
     assert "speed    a: 400 pages a minute" in text
     assert "speed    b" not in text
+    assert "           roll 1: frames 3 to 12 of 13 are good" in text
+    assert "roll 7: frames" not in text, "six rolls are told"
+
+
+def test_a_stack_without_pieces_has_no_first_and_no_last() -> None:
+    assert _end("0", "") == "–"
+    assert _end("7", "V7") == "7 V7"
+    assert _end("7", "") == "7"
 
 
 def test_sums_are_told_where_all_parts_are_known() -> None:

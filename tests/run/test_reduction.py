@@ -267,4 +267,35 @@ def test_what_cannot_be_measured_is_not_blamed() -> None:
     assert reduction_off(blank, line, 1200, turned=False) == 0.0
     assert reduction_off(blank, line._replace(module=4), 1200, turned=False) == 0.0
     assert reduction_off(blank, line._replace(symbology="aztec"), 1200, turned=False) == 0.0
-    assert state_seen(blank) is None
+    assert state_seen(blank, line.box) is None
+
+
+@pytest.mark.parametrize("dpi", [300, 600, 812, 2400])
+def test_sound_symbols_are_not_blamed_at_other_resolutions(dpi: int, tmp_path: Path) -> None:
+    """At 812 dpi no resolution that pages are rendered at has whole pixels a dot."""
+    module = 8 if dpi < 2400 else 24
+    x, digits = f"x: {module * 25.4 / dpi:.4f} mm", f"human_text: below, human_size: {8 * module * 72 / dpi:.1f} pt"
+    less = ", reduce: 2" if dpi > 600 else ""
+    items = [
+        f"barcode: code128, data: 'FP-000123', {x}, height: 9 mm{less}",
+        f"barcode: ean13, data: '400638133393', {x}, height: 9 mm, {digits}",
+        f"barcode: qr, data: 'FP-000123', {x}{less}",
+        f"barcode: datamatrix, data: 'FP-000123', {x}, rectangle: true{less.replace('2', '[2, 1]')}, turn: 90",
+        f"barcode: pdf417, data: 'FP-000123', {x}{less.replace('2', '[1, 2]')}",
+        f"barcode: micro-qr, data: 'FP-0001', {x}, level: L",
+        "barcode: imb, data: '0123456709498765432101234'",
+        "barcode: rm4scc, data: 'SN34RD1A', turn: 270",
+        "barcode: kix, data: '2500GG30250', turn: 180",
+    ]
+    places = [(5 + 110 * (nth % 3), 5 + 50 * (nth // 3)) for nth in range(len(items))]
+    head, back = LAYOUT.format(bars="", square="", turn=0).split("  - ", 1)[0], LAYOUT.split("back:")[1].format()
+    front = "".join(
+        f"  - {{name: code{nth}, {item}, at: [{x} mm, {y} mm]}}\n"
+        for nth, (item, (x, y)) in enumerate(zip(items, places, strict=True))
+    )
+    layout = f"{head.replace('[120 mm, 60 mm]', '[340 mm, 160 mm]')}{front}back:{back}"
+    said = JOB + f"resolution: {dpi}\ngrade: {{sample: 0}}\n"
+    job = write_job(tmp_path, layout=layout, records="name,lang\nFP,en\n", job=said)
+    result = run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO()))
+    assert result.ok, result.findings
+    assert result.symbols_decoded == len(items)

@@ -68,7 +68,7 @@ def _(a: Attacked) -> None:
 
 @case("a file changed", ["seal-differs"])
 def _(a: Attacked) -> None:
-    a.file("set_aside.csv", lambda data: data + b" ")
+    a.file("report.pdf", lambda data: data + b" ")
 
 
 @case("a file beside the others", ["seal-stray"])

@@ -12,6 +12,8 @@ from tests.small import FRONT, JOB, write_job
 from tests.tamper.folder import Tampered
 from vdp.run import run_job
 from vdp.run.screen import Screen
+from vdp.verify import chunk
+from vdp.verify.doubt import Unreadable
 
 LINES = """\
   - {box: [2 mm, 30 mm, 56 mm, 8 mm], colour: [60, 0, 10, 40]}
@@ -42,7 +44,11 @@ def lined(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_lines_as_they_are_laid_out_give_nothing(lined: Path, tmp_path: Path) -> None:
-    assert Tampered(lined, tmp_path).codes() == set()
+    verdict = Tampered(lined, tmp_path).verdict()
+    assert verdict.findings == []
+    # Ten lines on each of three pieces, a frame's four sides among them, and one that the third alone has.
+    (told,) = [check for check in verdict.checks if check.what == "Fine lines"]
+    assert (told.count, told.good) == ("31 looked at", True)
 
 
 @pytest.mark.parametrize(
@@ -84,3 +90,13 @@ def test_a_line_that_is_left_out_of_nothing_is_not_judged(tmp_path: Path) -> Non
     result = run_job(job, records=None, out=None, workers=1, screen=Screen(io.StringIO()))
     assert result.ok, result.findings
     assert "line-thin" in {warning.code for warning in result.warnings}
+
+
+def test_a_page_whose_lines_cannot_be_drawn_is_not_judged(
+    lined: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise Unreadable("too large a region")
+
+    monkeypatch.setattr(chunk, "thin_lines", fail)
+    assert Tampered(lined, tmp_path).codes() == {"cannot-judge"}

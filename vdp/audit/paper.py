@@ -16,7 +16,7 @@ from vdp import __version__
 from vdp.audit.account import COPIES, NUMBERS
 from vdp.audit.opinion import Audit, Run
 from vdp.audit.report import check_table
-from vdp.audit.setting import BAD, GOOD, HEAD, INK, SMALL, grid, put_story, style, text
+from vdp.audit.setting import BAD, GOOD, HEAD, INK, NOTE, SMALL, flowing, grid, put_story, style, text
 
 #: Findings, runs and stretches of numbers that the paper shows; audit.json has them all.
 MOST_SHOWN = 200
@@ -66,7 +66,7 @@ def _story(audit: Audit) -> Iterator[Flowable]:
     yield text(verdict, style(12.5, GOOD if audit.ok else BAD, after=8))
     yield grid([[text(key, SMALL), text(value)] for key, value in _facts(audit)], (45, 125))
     yield text("Scope", HEAD)
-    yield grid([[text(said, SMALL) for said in _HEADINGS], *map(_run, audit.runs[:MOST_SHOWN])], _WIDTHS)
+    yield from flowing([[text(said, SMALL) for said in _HEADINGS], *map(_run, audit.runs[:MOST_SHOWN])], _WIDTHS)
     yield from _more(len(audit.runs), "runs")
     yield text("Method", HEAD)
     yield from (text(said) for said in _method(audit))
@@ -109,10 +109,10 @@ def _run(run: Run) -> list[Flowable]:
         copy += f"; by its own report approved by {run.approval.name}, {run.approval.time}"
     head = "" if run.head is None else f"; entry {run.head[0]}, {run.head[1][:16]}…"
     return [
-        text(run.folder, SMALL),
-        text(f"{run.job or 'unknown'}, run {run.run[:16]}…{copy}", SMALL),
-        text(f"{run.pieces:,}, {run.set_aside:,}", SMALL),
-        text(f"{run.seal or 'not sealed'}{head}", SMALL),
+        text(run.folder, NOTE),
+        text(f"{run.job or 'unknown'}, run {run.run[:16]}…{copy}", NOTE),
+        text(f"{run.pieces:,}, {run.set_aside:,}", NOTE),
+        text(f"{run.seal or 'not sealed'}{head}", NOTE),
     ]
 
 
@@ -126,21 +126,20 @@ def _extent(audit: Audit) -> str:
 def _findings(audit: Audit) -> Iterator[Flowable]:
     yield text(f"Findings ({len(audit.findings):,})", HEAD)
     rows = [
-        [text(found.code), text(found.where, SMALL), text(found.message, SMALL)]
-        for found in audit.findings[:MOST_SHOWN]
+        [text(found.code), text(found.where, NOTE), text(found.message, NOTE)] for found in audit.findings[:MOST_SHOWN]
     ]
-    yield grid(rows, (38, 50, 82))
+    yield from flowing(rows, (38, 50, 82))
     yield from _more(len(audit.findings), "findings")
 
 
 def _numbers(audit: Audit) -> Iterator[Flowable]:
     rows = [
         [
-            text(span.series, SMALL),
-            text(run.folder, SMALL),
+            text(span.series, NOTE),
+            text(run.folder, NOTE),
             text(span.first),
             text(span.last),
-            text(f"{span.pieces:,}{' (copies)' if run.of and run.copy > 1 else ''}", SMALL),
+            text(f"{span.pieces:,}{' (copies)' if run.of and run.copy > 1 else ''}", NOTE),
         ]
         for run in audit.runs
         for span in run.numbers
@@ -148,7 +147,7 @@ def _numbers(audit: Audit) -> Iterator[Flowable]:
     if rows:
         yield text("Numbers", HEAD)
         heads = [text(said, SMALL) for said in ("series", "folder", "first piece's", "last piece's", "count")]
-        yield grid([heads, *rows[:MOST_SHOWN]], (22, 50, 37, 37, 24))
+        yield from flowing([heads, *rows[:MOST_SHOWN]], (22, 50, 37, 37, 24))
         yield from _more(len(rows), "stretches")
 
 
@@ -165,10 +164,10 @@ def _accounts(audit: Audit) -> Iterator[Flowable]:
         rows = [[text(key, SMALL) for key in ("series, folder", *keys)]]
         for account in audit.accounts[:MOST_SHOWN]:
             counts = {**account.copies, "unseen": account.unseen} if keys != NUMBERS else account.numbers
-            where = text(f"{account.series}, {folders.get(account.run, account.run[:12])}", SMALL)
-            rows.append([where, *(text(f"{counts.get(key, 0):,}", SMALL) for key in keys)])
+            where = text(f"{account.series}, {folders.get(account.run, account.run[:12])}", NOTE)
+            rows.append([where, *(text(f"{counts.get(key, 0):,}", NOTE) for key in keys)])
         width = 126 / len(keys)
-        yield grid(rows, (44, *(width for _ in keys)))
+        yield from flowing(rows, (44, *(width for _ in keys)))
         yield Spacer(1, 3 * mm)
     yield from _more(len(audit.accounts), "accounts")
 

@@ -14,7 +14,7 @@ from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable, Image, KeepTogether, Spacer, Table
 
-from vdp.audit.setting import BAD, GOOD, HEAD, RULE, SMALL, grid, put_story, style, text
+from vdp.audit.setting import BAD, GOOD, HEAD, NOTE, RULE, SMALL, flowing, grid, put_story, style, text
 from vdp.errors import Finding
 
 MOST_FINDINGS = 200
@@ -99,8 +99,8 @@ def _story(report: Report) -> Sequence[Flowable]:
     story += _list("Warnings", report.warnings)
     if report.set_aside:
         story.append(text(f"Rows set aside ({len(report.set_aside)})", HEAD))
-        rows = [[text(str(row)), text(reason, SMALL)] for row, reason in report.set_aside[:MOST_FINDINGS]]
-        story.append(grid(rows, (20, 150)))
+        rows = [[text(str(row)), text(reason, NOTE)] for row, reason in report.set_aside[:MOST_FINDINGS]]
+        story += flowing(rows, (20, 150))
         story += _more(len(report.set_aside))
     story.append(Spacer(1, 5 * mm))
     story += [_shown(shown) for shown in report.shown]
@@ -125,8 +125,8 @@ def check_table(checks: Sequence[Check]) -> Table:
 def _list(title: str, findings: Sequence[Finding]) -> list[Flowable]:
     if not findings:
         return []
-    rows = [[text(f.code), text(f.where, SMALL), text(f.message, SMALL)] for f in findings[:MOST_FINDINGS]]
-    return [text(f"{title} ({len(findings)})", HEAD), grid(rows, (35, 45, 90)), *_more(len(findings))]
+    rows = [[text(f.code), text(f.where, NOTE), text(f.message, NOTE)] for f in findings[:MOST_FINDINGS]]
+    return [text(f"{title} ({len(findings)})", HEAD), *flowing(rows, (35, 45, 90)), *_more(len(findings))]
 
 
 def _more(count: int) -> list[Flowable]:

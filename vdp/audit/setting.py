@@ -6,7 +6,7 @@ Not here: what a report says (`report`, `paper`).
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -86,13 +86,23 @@ def style(size: float, colour: CMYKColor = INK, before: float = 0, after: float 
 
 BODY = style(9)
 SMALL = style(8, QUIET)
+NOTE = style(8)
 HEAD = style(12.5, INK, before=14, after=5)
 HEAD.keepWithNext = 1
+#: Rows that stay with the heading above them.
+_KEPT = 3
 
 
 def text(text: str, style: ParagraphStyle = BODY) -> Paragraph:
     """Words as they are: no mark-up is read in them."""
     return Paragraph(escape(text), style)
+
+
+def flowing(rows: Sequence[Sequence[Flowable]], widths_mm: Sequence[float]) -> Iterator[Table]:
+    """A grid that begins under its heading and runs on to the next page: only its first rows are kept with that."""
+    yield grid(rows[:_KEPT], widths_mm)
+    if len(rows) > _KEPT:
+        yield grid(rows[_KEPT:], widths_mm)
 
 
 def grid(rows: Sequence[Sequence[Flowable]], widths_mm: Sequence[float], ruled: Sequence[int] | None = None) -> Table:

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import typer
 
 from vdp.cli import audit, judging, laying, ledger, making, proof  # each adds its commands to the parser
-from vdp.cli.words import BUG, CALLER, GOOD, app
+from vdp.cli.words import BUG, CALLER, GOOD, ORDER, app
 
 __all__ = ["app", "audit", "judging", "laying", "ledger", "main", "making", "proof"]
 
@@ -40,7 +40,8 @@ def _outcome(words: list[str]) -> int:  # noqa: PLR0911  one return a way to end
         return _refuse(words, [(f.where, f.message, f.mend) for f in error.faults])
     except _UsageError as error:
         said = getattr(error, "format_message", error.__str__)()
-        return _refuse(words, [("command line", said, "see vdp --help")])
+        command = f"{words[0]} " if words[0] in ORDER else ""
+        return _refuse(words, [("command line", said, f"see vdp {command}--help")])
     except SystemExit as stopped:  # the parser's own way of saying that it was interrupted
         if stopped.code != INTERRUPTED:
             raise

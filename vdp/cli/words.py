@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 GOOD, FINDINGS, CALLER, BUG = 0, 1, 2, 3
 
 #: Commands in the order in which a job meets them; others follow.
-_ORDER = ("check", "plan", "run", "proof", "verify", "reprint", "reconcile", "audit", "ledger", "impose", "fake")
+ORDER = ("check", "plan", "run", "proof", "verify", "reprint", "reconcile", "audit", "ledger", "impose", "fake")
 
 
 class Commands(TyperGroup):
@@ -34,7 +34,7 @@ class _InOrder(Commands):
 
     def list_commands(self, ctx: Any) -> list[str]:
         names = super().list_commands(ctx)
-        return sorted(names, key=lambda name: _ORDER.index(name) if name in _ORDER else len(_ORDER))
+        return sorted(names, key=lambda name: ORDER.index(name) if name in ORDER else len(ORDER))
 
 
 app = typer.Typer(
@@ -49,6 +49,24 @@ app = typer.Typer(
         "Start with vdp check JOB, then vdp run JOB."
     ),
 )
+
+
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        from vdp import __version__  # noqa: PLC0415
+
+        sys.stdout.write(f"vdp {__version__}\n")
+        raise typer.Exit(GOOD)
+
+
+@app.callback()
+def program(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell the version and leave.")
+    ] = False,
+) -> None:
+    """The program itself, with its help as above."""
+
 
 JobFile = Annotated[Path, typer.Argument(help="The job file (YAML).", metavar="JOB", show_default=False)]
 RecordsFile = Annotated[

@@ -145,7 +145,7 @@ class BarcodeItem(Placed):
     """A symbol.  `at` is the upper left corner of the symbol with its quiet zone; `x` the X-dimension.
 
     `room` is the largest area it may take (width, height with quiet zone); `height` the bar height of a linear code.
-    `use` is what it is for (retail, distribution, healthcare …), where a standard gives the X-dimension a range.
+    `use` is what it is for (retail, distribution, logistics), where a standard gives the X-dimension a range.
     `reads_as: light` is for an ink that shines: what is printed looks light on dark.  Four-state codes take no `x`.
     GS1 symbologies take element strings in brackets: (01)09506000134352(10)ABC.  With `link`, an address, so do qr and
     datamatrix, which then carry a GS1 Digital Link.  `densest`: a QR in the segments that take the fewest bits.

@@ -150,6 +150,7 @@ class SheetWriter(Placing):
         if uses.spots:
             for kind in ("ColorSpace", "Properties"):
                 resources[kind] = {spot: carried[kind][spot] for spot in sorted(uses.spots)}
+        if uses.spots or uses.over:
             resources["ExtGState"] = dict(carried["ExtGState"])
         form: dict[str, Value] = {
             "Type": Name("XObject"),

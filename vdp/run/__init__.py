@@ -185,7 +185,7 @@ def _stopped(opened: Opened, intake: Intake, blamed: list[Finding], folder: Path
         if intake.refused and stop
         else "numbers are missing from the records, so nothing was composed: mend the list, or the stated range"
         if any(finding.code == "numbers-missing" for finding in blamed)
-        else "the artwork cannot be used, so nothing was composed: mend it, or accept the complaint in the job"
+        else "the artwork cannot be used, so nothing was composed: mend it, or accept its code (artwork: {accept: …})"
     )
     result = _result(opened, intake, folder, watch)
     if intake.refused and (stop or not intake.pieces):

@@ -26,6 +26,8 @@ STACKS = (
 MOST_STACKS = 24
 #: Rolls and lanes that are listed as text; plan.csv has them all.
 MOST_LISTED = 60
+#: Rolls whose good frames are told as text.
+MOST_ROLLS = 6
 
 
 class PartTold(NamedTuple):
@@ -154,6 +156,7 @@ class Planned:
         ]
         if run.specimens:
             lines.append(f"  specimen {run.specimens:,} frames before and after them: make-ready, leaders, trailers")
+            lines += [self._good(roll) for roll in range(1, min(run.rolls, MOST_ROLLS) + 1)]
         paper = self.paper()
         if paper is not None:
             lines.append(
@@ -196,6 +199,12 @@ class Planned:
         if told.pages is not None:
             yield f"  speed    {f'{part.press}: ' if part.press else ''}{told.pages:,.0f} pages a minute"
         yield f"  roll     {f'{part.press}: ' if part.press else ''}{told.winding.said}"
+
+    def _good(self, roll: int) -> str:
+        """Where the good frames of a roll begin and end, as they are counted on slug lines and by the press."""
+        lead, live = self.run.lead(roll), self.run.frames_on(roll)
+        every = lead + live + self.run.tail(roll)
+        return f"           roll {roll}: frames {lead + 1:,} to {lead + live:,} of {every:,} are good"
 
     def _called(self, piece: int) -> str:
         return self.serials.get(piece) or str(piece)

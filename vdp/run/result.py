@@ -70,10 +70,11 @@ def refusal_json(faults: Sequence[tuple[str, str, str]], code: str = "input-refu
 def as_text(result: Result) -> str:
     """A summary people read at the end of a run."""
     lines: list[str] = [result.title] if result.title else []
+    unread = " read off the pages" if result.serials < result.serials_unique else ""
     rows = [
         ("records", f"{result.records} = {result.pieces} pieces + {result.set_aside} set aside"),
         ("symbols", f"{result.symbols_decoded} of {result.symbols_expected} decoded, each on its own plate"),
-        ("serials", f"{result.serials}, {result.serials_unique} unique"),
+        ("serials", f"{result.serials}{unread}, {result.serials_unique} unique"),
     ]
     if not result.symbols_expected and not result.serials:
         rows = rows[:1] if result.entries is None and (result.records or not result.pieces) else []

@@ -57,7 +57,8 @@ def checks_done(
         line(
             "Symbols",
             "each rendered on its own plate, cropped at random fractions of a pixel, decoded by zxing-cpp, compared; "
-            "not to be read on another plate; ink, quiet zone, error correction unused; text for people says the same",
+            "not to be read on another plate; ink, quiet zone, error correction unused; X-dimension, reduction and "
+            "the posts' sizes measured; text for people says the same",
             f"{total.decoded} of {total.expected}",
             [code for code in CODES if code.startswith(("symbol-", "human-")) and code != "symbol-grade"],
         ),
@@ -75,6 +76,16 @@ def checks_done(
             ("serial-",),
         ),
     ]
+    if total.lines:
+        done.append(
+            line(
+                "Fine lines",
+                "lines, frames and areas under 12 dots of the pieces that are graded, cut in five places on their "
+                "plates: as thick as they are laid out",
+                f"{total.lines:,} looked at",
+                ("line-",),
+            )
+        )
     if grades is not None and grades.worst is not None:
         press = grades.rules.press
         done.append(

@@ -152,11 +152,15 @@ class Chunk:
             lines = [line for line in wanted.lines if line.side == side]
             if leaf is None or self.views[-1][side] is None or not lines:
                 continue
+            self.out.lines += len(lines)
             writer = PlateWriter(self.by.pdf, self.by.report.spots)
-            view = read_page(writer, leaf)
-            with Raster(writer.finish()) as raster:
-                for message in thin_lines(view, raster, lines, self.by.report.resolution):
-                    self.find(number, side, "line-broken", message)
+            try:
+                view = read_page(writer, leaf)
+                with Raster(writer.finish()) as raster:
+                    for message in thin_lines(view, raster, lines, self.by.report.resolution):
+                        self.find(number, side, "line-broken", message)
+            except Unreadable as doubt:
+                self.find(number, side, "cannot-judge", f"its fine lines: {doubt}")
 
     def _view(self, number: int, side: int, leaf: Leaf) -> PageView | None:
         self.out.pages += 1

@@ -17,6 +17,7 @@ import numpy.typing as npt
 from vdp.verify.decode import LINEAR
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.samples import Bytes
+from vdp.verify.state import Area
 
 _Floats = npt.NDArray[np.float64]
 
@@ -91,10 +92,12 @@ class StateSeen(NamedTuple):
     clear: float
 
 
-def state_seen(seen: Seen) -> StateSeen | None:
-    """Measures the bars of a four-state code, upright or on its side; None where there are fewer than two."""
+def state_seen(seen: Seen, box: Area) -> StateSeen | None:
+    """Measures the bars of a four-state code in its box (points), upright or on its side; None where there are fewer
+    than two."""
     pixels, dark = seen.pixels, int(seen.pixels.min())
-    lying = pixels if pixels.shape[1] >= pixels.shape[0] else np.rot90(pixels)
+    axis = 0 if pixels.shape[1] >= pixels.shape[0] else 1
+    lying = np.rot90(pixels) if axis else pixels
     line = _coverage(lying.min(axis=0), dark)
     inked = (line > 0).astype(np.int8)
     starts = np.flatnonzero(np.diff(inked, prepend=0) == 1)
@@ -103,11 +106,12 @@ def state_seen(seen: Seen) -> StateSeen | None:
         return None
     bars = _coverage(lying[:, (starts + stops) // 2], dark)
     heights, reaches = bars.sum(axis=0), _reaches(bars)
-    places = np.arange(len(line))
+    places = np.arange(len(line)) + 0.5
     widths = np.add.reduceat(line, starts)
     middles = np.add.reduceat(line * places, starts) / widths
     mm = 25.4 / seen.dpi
-    clear = min(float(middles[0] - widths[0] / 2), float(len(line) - 1 - middles[-1] - widths[-1] / 2))
+    start, size = seen.shift[axis], (box[axis + 2] - box[axis]) * seen.dpi / 72
+    clear = min(float(middles[0] - widths[0] / 2) - start, start + size - float(middles[-1] + widths[-1] / 2))
     tracker, half, full = (
         float(heights[reaches == ends].mean()) * mm if (reaches == ends).any() else 0.0 for ends in (0, 1, 2)
     )

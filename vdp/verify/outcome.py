@@ -65,5 +65,6 @@ class Outcome:
     unlike: list[int] = field(default_factory=list)
     glyphs: set[tuple[object, ...]] = field(default_factory=set)
     thinnest: Thinnest | None = None
+    lines: int = 0
     graded: list[SymbolGrade] = field(default_factory=list)
     shot: Shot | None = None

@@ -214,7 +214,7 @@ class Reader:
         told; or whether four-state bars are drawn as their post asks."""
         seen = Seen(pixels, self.dpi, self.shift)
         if symbol.symbology in STATES:
-            bars = state_seen(seen)
+            bars = state_seen(seen, symbol.box)
             return [("symbol-size", fault) for fault in state_faults(bars, symbol.symbology)] if bars else []
         turned = not right.upright
         due = inked(symbol, self.dots, turned=turned)

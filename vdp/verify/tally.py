@@ -74,6 +74,7 @@ class Tally:
         total.expected += outcome.expected
         total.decoded += outcome.decoded
         total.serials += outcome.serials
+        total.lines += outcome.lines
         self._pages += [number << 16 | generation for number, generation in outcome.objects]
         for sheet, page in outcome.sheets.items():
             total.sheets.setdefault(sheet, page)

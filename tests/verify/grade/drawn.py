@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from vdp.barcode import carriers
-from vdp.marks import Bars, Matrix
+from vdp.barcode.sizes import STATES
+from vdp.marks import Bars, Matrix, States
 from vdp.verify.decode import LINEAR
 from vdp.verify.grade.fixed import QUIET
 from vdp.verify.grade.linear import grade_linear
@@ -50,6 +51,22 @@ def modules(symbology: str) -> tuple[Bitmap, str]:
     shape = carriers.Encoder(name, carriers.need(name, text, form), form).encode([text])[0]
     assert isinstance(shape, Matrix)
     return np.array([[row >> place & 1 for place in range(shape.width)] for row in shape.rows], bool), text
+
+
+#: Postal codes, whose one size the post fixes.
+POSTAL = {"imb": "0123456709498765432101234567891", "rm4scc": "SN34RD1A", "kix": "2500GG30250"}
+
+
+def postal(symbology: str, dpi: int = 1200) -> Bitmap:
+    """A postal code in its clear zone, at the size that layouts give it."""
+    size, (left, bottom, right, top) = STATES[symbology].dots(dpi), STATES[symbology].clear_dots(dpi)
+    shape = carriers.Encoder(symbology, 100).encode([POSTAL[symbology]])[0]
+    assert isinstance(shape, States)
+    plate = np.zeros((size.full, size.width(len(shape.bars))), bool)
+    for nth, bar in enumerate(shape.bars):
+        high, low = (0 if bar in "FA" else size.reach), size.full - (0 if bar in "FD" else size.reach)
+        plate[high:low, nth * size.pitch : nth * size.pitch + size.bar] = True
+    return np.pad(plate, ((top, bottom), (left, right)))
 
 
 def matrix(symbology: str, module: int, quiet: int) -> Bitmap:
