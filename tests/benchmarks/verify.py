@@ -2,7 +2,8 @@
 
     python -m tests.benchmarks.verify --records 300
 
-Each job is run, which holds every piece against its own row, then verified once more from the files alone.
+Each job is run, which holds every piece against its own row, then verified once more from the files alone, both without
+grades; and run again with the four pieces graded that a job has graded if it says nothing, however long its list.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ JOBS = {"layout": "two-sided letter", "dense": "four symbols a page"}
 
 
 class Verification(NamedTuple):
-    """`how` is "with the records" or "files alone"."""
+    """`how` is "with the records", "files alone" or "four pieces graded too"."""
 
     job: str
     how: str
@@ -45,10 +46,13 @@ class Verification(NamedTuple):
 def measure(layout: str, count: int, home: Path) -> list[Verification]:
     """Raises ValueError when a verification finds anything, or not as many pieces as there are."""
     job, out = make_job(home, count, layout), home / "out"
+    graded = _vdp("run", str(job), "--out", str(home / "graded"))
+    with job.open("a", encoding="utf-8") as file:
+        file.write("\ngrade: {sample: 0}\n")
     ran = _vdp("run", str(job), "--out", str(out))
     again = _vdp("verify", str(out))
     found = []
-    for how, answer in (("with the records", ran), ("files alone", again)):
+    for how, answer in (("with the records", ran), ("files alone", again), ("four pieces graded too", graded)):
         if not answer["ok"] or answer["pieces"] != count or answer["symbols_decoded"] != answer["symbols_expected"]:
             raise ValueError(f"{JOBS[layout]}, {how}: {answer['pieces']} pieces, findings {answer['findings'][:3]}")
         seconds = answer["seconds"]["verify"]
