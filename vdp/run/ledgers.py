@@ -31,9 +31,8 @@ _COPIES = (AGAIN, "voided", "made_good", "replaced")
 class Book:
     """What one ledger tells: `series` by the entries that began them, `runs` that were asked for and what they repeat,
     `reprints` by the reprint's name, `owners` of numbers by series, `ranges` allotted by series, the `heads` asked for
-    that it has, what too few people saw (`alone`), copies that came
-    of no reprint (`loose`), the `accounts` of the runs that were asked for.  Of one that is not
-    `readable` nothing can be known."""
+    that it has, what too few people saw (`alone`), copies that came of no reprint (`loose`), the `accounts` of the
+    runs that were asked for.  Of one that is not `readable` nothing can be known."""
 
     shown: str
     entries: int = 0
