@@ -314,11 +314,16 @@ def test_comments_show_again_on_the_next_proof(copy: Path, capsys: pytest.Captur
     assert "comment 3, by A. Marsh, piece 5: why 12?" in words
     assert "Last answer A. Marsh returned this proof on" in words
     assert "all paler" in words
+    assert "earlier answer" not in words
+    for _ in range(2):
+        assert ended(["proof", str(copy / "job.yaml"), "--return", *comments, *key], capsys)[0] == 0
     (copy / "list.csv").write_text(ROWS.replace("Anna", "Hanna"), "utf-8")
     assert ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)[0] == 0
-    assert "which is not this one, on" in words_of(copy / "proof.pdf")
+    words = words_of(copy / "proof.pdf")
+    assert "which is not this one, on" in words
+    assert "2 earlier answers in the same file" in words
     # Nobody's answer is told as somebody's.
-    changed = (copy / "approval.json").read_text("utf-8").replace('"A. Marsh"', '"B. Ito"')
+    changed = (copy / "approval.json").read_text("utf-8").replace('"A. Marsh"', '"B. Ito"', 1)
     (copy / "approval.json").write_text(changed, "utf-8")
     assert ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)[0] == 0
     words = words_of(copy / "proof.pdf")

@@ -114,6 +114,8 @@ def _answered(expected: Expected, kept: Signed | None, told: Signed | None) -> I
     which = "this proof" if answer.proof == expected.proof else f"proof {answer.proof[:SHORT]}, which is not this one,"
     lines = [f"{answer.name} {answer.decision} {which} on {answer.time}, signed by key {told.key.hex()[:SHORT]}…"]
     lines += [comment.words for comment in answer.comments if not comment.piece]
+    if told.earlier:
+        lines.append(f"{len(told.earlier)} earlier answer{'s' * (len(told.earlier) > 1)} in the same file")
     yield "Last answer", tuple(lines)
 
 
