@@ -8,12 +8,11 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterable
 from contextlib import closing
-from dataclasses import fields, replace
 from typing import Any, NamedTuple
 
 import pytest
 
-from tests.tamper.sealed import NOW, PIECES, Attacked, codes_of, lines_of, swapped
+from tests.tamper.sealed import NOW, PIECES, Attacked, codes_of, lines_of, put_senseless, swapped
 from vdp.numbering.entry import AGAIN, Event
 from vdp.numbering.ledger import open_ledger
 from vdp.run.codes import RUN_CODES
@@ -380,15 +379,7 @@ def _(a: Attacked) -> None:
 
 @case("an entry that is well chained, and tells nothing that can be read", ["ledger-entry"], ledger=LEDGER)
 def _(a: Attacked) -> None:
-    with open_ledger(a.home / LEDGER, operator="anna", now=lambda: NOW) as ledger:
-        last = list(ledger.entries())[-1]
-    entry = replace(last, seq=last.seq + 1, kind="spoiled", detail="[]", once=None, previous=last.hash, hash="")
-    entry = replace(entry, hash=entry.computed())
-    told = {each.name: getattr(entry, each.name) for each in fields(entry)}
-    told |= {name: f"{told[name]:060d}" for name in ("first", "last")}
-    names, marks = (", ".join(f"{mark}{name}{end}" for name in told) for mark, end in (('"', '"'), (":", "")))
-    with closing(sqlite3.connect(a.home / LEDGER)) as store, store:
-        store.execute(f"INSERT INTO ledger_entries ({names}) VALUES ({marks})", told)  # noqa: S608  names of the fields
+    put_senseless(a.home / LEDGER)
 
 
 # -- runs and reprints -------------------------------------------------------------------------------------------------

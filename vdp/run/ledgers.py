@@ -14,13 +14,13 @@ from itertools import combinations
 from vdp.audit.account import Account, accounts
 from vdp.errors import Finding
 from vdp.numbering.chain import Ranges
-from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
+from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head, SenselessEntry
 from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.run.desk import person
 from vdp.run.sealed import Sealed
 
 #: What entries raise that `verify_chain` tells of.
-UNREADABLE = (ValueError, TypeError, ArithmeticError, AttributeError)
+UNREADABLE = (SenselessEntry, ValueError, TypeError, ArithmeticError)
 #: People who must have seen a destruction.
 WITNESSES = 2
 #: Events that a reprint leaves in the ledger.

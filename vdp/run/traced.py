@@ -62,11 +62,9 @@ def trace(places: Sequence[str], sealed: Sequence[Sealed], register: Register, d
         books = [read_book(ledger, sealed) for ledger in ledgers]
         homes, found = homes_of(books, sealed)
         traced = Traced(tuple(book.shown for book in books), sum(book.entries for book in books))
-        sound = list[Book]()
         for ledger, book in zip(ledgers, books, strict=True):
             own = [each for each, home in zip(sealed, homes, strict=True) if home is book]
             broken = ledger.verify_chain(_heads(own))
-            sound += [] if broken else [book]
             several = f"{book.shown}: " if len(books) > 1 else ""
             traced.findings += [replace(each, where=several + each.where) for each in broken]
     traced.findings += found
@@ -79,9 +77,6 @@ def trace(places: Sequence[str], sealed: Sequence[Sealed], register: Register, d
             book.readable = False
         if not book.readable:
             traced.unchecked.append(f"what ledger {book.shown} knows of these numbers: its entries cannot be read")
-            if book in sound:
-                message = "an entry is well chained, and tells what none can tell"
-                traced.findings.append(Finding("ledger-entry", book.shown, message))
             continue
         traced.findings += [Finding("audit-reprint-unrecorded", book.shown, message) for message in book.loose]
         traced.findings += [Finding("audit-person", book.shown, message) for message in book.alone]
