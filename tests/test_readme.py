@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 from pydantic import BaseModel
+from typer.main import get_command
 
 from tests.commands import ended
 from tests.test_house import README
-from vdp.cli import main
+from vdp.cli import app, main
 from vdp.job.items import LayoutModel
 from vdp.job.model import JobModel
 
@@ -75,3 +76,27 @@ def keys_of(model: type[BaseModel], seen: set[type[BaseModel]]) -> set[str]:
 def test_every_key_of_a_job_and_a_layout_stands_in_readme(model: type[BaseModel]) -> None:
     code = "\n".join(re.findall(r"`([^`\n]+)`", README) + re.findall(r"```yaml\n(.*?)```", README, re.S))
     assert keys_of(model, set()) - set(re.findall(r"[a-z_]+", code)) == set()
+
+
+def options_of(command: Any) -> set[str]:
+    """Long options of a command, and what they say when they are off."""
+    said = {word for option in command.params for word in (*option.opts, *option.secondary_opts)}
+    return {word for word in said if word.startswith("--")} - {"--help", "--decode"}
+
+
+def commands() -> dict[str, Any]:
+    """Every command by its words, such as `ledger list`."""
+    found: dict[str, Any] = {}
+    for name, command in get_command(app).commands.items():  # type: ignore[attr-defined]  # a group of commands
+        inner = getattr(command, "commands", None)
+        found |= {name: command} if inner is None else {f"{name} {word}": one for word, one in inner.items()}
+    return found
+
+
+def test_every_option_stands_in_the_table_of_commands() -> None:
+    documented: dict[str, set[str]] = {}
+    for row in re.findall(r"^\| `vdp (.*?)` \|", README, re.M):
+        name = re.match(r"ledger [a-z]+|[a-z]+", row)
+        assert name is not None
+        documented.setdefault(name[0], set()).update(re.findall(r"--[a-z-]+", row))
+    assert documented == {name: options_of(command) for name, command in commands().items()}

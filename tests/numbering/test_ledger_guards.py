@@ -184,6 +184,9 @@ def test_numbers_given_twice_are_found(filled: str) -> None:
         ({"kind": "good", "once": "a/issued", "first": 1, "last": 2}, "ledger-overlap"),
         ({"kind": "started", "once": None}, "ledger-overlap"),
         ({"kind": "printed", "once": None}, "ledger-entry"),
+        ({"kind": "good", "once": None, "first": 1, "last": 2, "detail": "[]"}, "ledger-entry"),
+        ({"kind": "good", "once": None, "first": 1, "last": 2, "detail": '{"reads":1}'}, "ledger-entry"),
+        ({"kind": "good", "once": None, "first": 1, "last": 2, "detail": "{"}, "ledger-entry"),
         ({"seq": 7, "first": 20, "last": 20, "once": None}, "ledger-chain"),
     ],
 )

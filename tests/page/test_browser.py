@@ -10,6 +10,8 @@ import json
 import os
 import re
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -27,6 +29,15 @@ AXE = (Path(__file__).parent.parent / "data" / "axe-core" / "axe.min.js").read_t
 #: Milliseconds that a busy machine may take for anything.
 PATIENCE = 20_000
 expect.set_options(timeout=PATIENCE)
+
+
+#: Keeps everything that the screen of a run under way has said.
+WATCH = """() => {
+  window.seen = new Set();
+  const words = () => document.querySelectorAll("#going h2, #going dd, #going li");
+  const note = () => words().forEach((one) => window.seen.add(one.textContent));
+  new MutationObserver(note).observe(document.getElementById("going"), {childList: true, subtree: true});
+}"""
 
 
 class Site(NamedTuple):
@@ -337,10 +348,10 @@ def test_a_finding_leads_to_its_place_on_the_picture(proof: Site, tab: Callable[
 
 def test_findings_and_rows_set_aside(proof: Site, tab: Callable[..., Page]) -> None:
     page = tab(proof, "/run/1/findings")
-    page.get_by_role("link", name="Show piece 4").click()
+    page.get_by_role("link", name="Show piece 4").press("Enter")
     expect(page).to_have_url(re.compile(r"/run/1/piece/4\?side=front&finding=0$"))
     page.get_by_role("link", name="Set aside").click()
-    page.get_by_text("The row as it was").click()
+    page.locator("#row21 summary").press("Enter")
     expect(page.locator("#row21 dl")).to_contain_text("far too long")
 
 
@@ -364,6 +375,34 @@ def test_a_run_under_way_is_told_as_it_goes(proof: Site, tab: Callable[..., Page
     expect(page.locator("#going")).to_contain_text("symbol-misread")
     (proof.home / "out" / NAME).unlink()
     expect(page.locator("#going")).to_contain_text("No run is under way")
+
+
+def test_a_first_run_is_watched_from_its_first_row_to_its_end(
+    browser: Browser, sealed: Path, tmp_path: Path, tab: Callable[..., Page]
+) -> None:
+    """A real run, in a process of its own, of a job that was never run: two hundred pieces, one row refused."""
+    for name in ("job.yaml", "layout.yaml"):
+        shutil.copy(sealed / name, tmp_path / name)
+    rows = "".join(f"Guest {n},en\n" for n in range(200)) + f"{'A name ' * 12},en\n"
+    (tmp_path / "list.csv").write_text(f"name,lang\n{rows}", "utf-8")
+    with served("proof", str(tmp_path / "job.yaml")) as (link, _):
+        context = browser.new_context()
+        context.new_page().goto(link)
+        site = Site(link.split("/open")[0], tmp_path, context.storage_state())
+        context.close()
+        page = tab(site, "/run/1/live")
+        expect(page.locator("#going")).to_contain_text("No run is under way")
+        page.evaluate(WATCH)
+        command = [sys.executable, "-m", "vdp.cli", "run", str(tmp_path / "job.yaml"), "--json"]
+        with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+            expect(page.locator("#going progress")).to_be_visible(timeout=60_000)
+            assert process.wait(120) == 0
+        expect(page.locator("#going")).to_contain_text("passed every check")
+        seen = page.evaluate("[...window.seen]")
+        assert any("pages a second" in one or "pieces a second" in one or "records a second" in one for one in seen)
+        assert any(one.startswith("rows-refused") for one in seen)
+        page.get_by_role("link", name="The run that stands there").click()
+        expect(page.get_by_role("main")).to_contain_text("201 = 200 pieces + 1 set aside")
 
 
 def test_without_scripts_links_and_buttons_do_it_all(proof: Site, tab: Callable[..., Page]) -> None:
@@ -397,7 +436,7 @@ def test_a_photograph_leads_to_history_and_proof(audit: Site, tab: Callable[...,
     expect(page.get_by_role("region", name="Entries of the ledger")).to_contain_text("issued")
     expect(page.get_by_role("img", name="Front of piece 9")).to_be_visible()
     with page.expect_download() as caught:
-        page.get_by_role("link", name="Take the proof").click()
+        page.get_by_role("link", name="Take the proof").press("Enter")
     assert caught.value.suggested_filename == "proof-9.json"
     page.get_by_role("link", name="Account").click()
     expect(page.get_by_role("main")).to_contain_text("The chain holds")

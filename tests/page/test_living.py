@@ -41,9 +41,31 @@ def test_the_folder_tells_step_rate_and_findings_and_forgets_them_at_the_end(tmp
 
 
 def test_a_folder_that_cannot_be_written_to_is_left_alone(tmp_path: Path) -> None:
-    with lived(Screen(io.StringIO()), tmp_path / "not there") as live, live.step("checking", None, "records") as tell:
+    deep = tmp_path / "not there" / "nor here"
+    with lived(Screen(io.StringIO()), deep) as live, live.step("checking", None, "records") as tell:
         tell(1)
-    assert not (tmp_path / "not there").exists()
+        assert not deep.exists()
+    assert not deep.parent.exists()
+
+
+def test_the_first_run_of_a_folder_is_watched_from_its_first_row(tmp_path: Path) -> None:
+    """The folder is made for it, and is gone again where nothing came of the run."""
+    out = tmp_path / "out"
+    for kept in (False, True):
+        with lived(Screen(io.StringIO()), out) as live, live.step("checking", 3, "records") as tell:
+            tell(1)
+            told = read_progress(out)
+            assert told is not None
+            assert told["now"]["title"] == "checking"
+            if kept:
+                (out / "report.json").touch()
+        assert out.exists() == kept
+
+
+def test_no_folder_is_made_in_a_sealed_run(sealed: Path) -> None:
+    with lived(Screen(io.StringIO()), sealed / "out" / "again") as live, live.step("checking", None, "records") as tell:
+        tell(1)
+        assert not (sealed / "out" / "again").exists()
 
 
 def test_what_another_run_tells_is_not_taken_away(tmp_path: Path) -> None:

@@ -19,7 +19,14 @@ from vdp.page.gate import TRIES
 INSIDE = (
     *("/", "/run/1/pieces", "/run/1/piece/1", "/run/1/piece/1/front.png", "/run/1/piece/1/front/dots.png"),
     *("/run/1/piece/1/code/0", "/run/1/aside", "/run/1/findings", "/run/1/web", "/run/1/web/1/1", "/run/1/live"),
-    *("/run/1/web/stacks.svg", "/look-up", "/account", "/run/1/history/1", "/run/1/history/1/proof.json"),
+    *(
+        "/run/1/web/stacks.svg",
+        "/run/1/web/told?piece=1",
+        "/look-up",
+        "/account",
+        "/run/1/history/1",
+        "/run/1/history/1/proof.json",
+    ),
 )
 SIGNED = ("/sign/answer", "/sign/unpin", "/run/1/piece/1/pin")
 FORMS = (*SIGNED, "/run/1/find", "/run/1/web/place", "/leave", "/look-up/serial", "/look-up/picture")

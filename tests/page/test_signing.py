@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
+import pytest
+
+from tests.commands import ended
 from tests.page.made import At, client_of, house_for
 from vdp.job.load import load_job
 from vdp.run.sealing import make_key
@@ -31,6 +35,26 @@ def test_an_approval_is_signed_and_kept_beside_the_job(copy: Path) -> None:
     assert signed is not None
     assert signed.is_signed_by(bytes.fromhex((copy / "customer.key.public").read_text().strip()))
     assert (signed.answer.decision, signed.answer.comments) == ("approved", ())
+
+
+def test_a_run_that_is_still_to_be_made_is_answered_too(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By the hash that its numbering proof carries; the run under that answer then has it."""
+    shutil.rmtree(copy / "out")
+    (copy / "ledger.sqlite").unlink()
+    with client_of(house_for(copy, key=key_in(copy))) as at:
+        at.come_in()
+        text = at.get("/sign").text
+        assert "The run is still to be made" in text
+        code, made = ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)
+        assert (code, made["proof"]) == (0, seen(at))
+        assert (
+            "Approved by A. Marsh" in at.post("/sign/answer", decision="approved", name="A. Marsh", seen=seen(at)).text
+        )
+        words = ["run", str(copy / "job.yaml"), "--approved", "--customer-key", str(copy / "customer.key.public")]
+        assert ended(words, capsys)[0] == 0
+        text = at.get("/sign").text
+        assert "still to be made" not in text
+        assert "It is the answer to the job as it is now" in text
 
 
 def test_comments_are_pinned_taken_back_and_returned(copy: Path) -> None:

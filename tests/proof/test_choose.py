@@ -187,3 +187,15 @@ def test_one_sided_conditions_are_told_once_and_too_many_are_counted(tmp_path: P
     assert told == [1]
     never = chosen(branched(tmp_path, ["Anna,en,yes", "Bo,en,yes"]))
     assert "line (en): gift == 'no' is never asked, so its other outcome cannot be shown." in never.notes
+
+
+def test_conditions_around_a_number_show_both_outcomes(tmp_path: Path) -> None:
+    job = JOB.replace("prefix: V", "prefix: \"{% if lang == 'el' %}G{% else %}E{% endif %}\"")
+    path = write_job(tmp_path, job=job)
+    found = expect(path, records=None, screen=SCREEN).choose(SCREEN, sample=0)
+    told = {each.piece: [said for said in each.reasons if said.startswith("series")] for each in found.pieces}
+    assert told == {
+        1: ["series voucher: lang == 'el' is false"],
+        2: ["series voucher: lang == 'el' is true"],
+        3: [],
+    }

@@ -11,6 +11,7 @@ import pytest
 
 from tests.commands import ended
 from tests.small import BACK, FRONT, JOB, write_job
+from tests.tamper.sealed import put_senseless
 from vdp.job.load import load_job
 from vdp.numbering.entry import Event
 from vdp.run.desk import desk_of, ledger_of
@@ -210,6 +211,28 @@ def test_a_day_that_is_none_and_a_number_never_issued(tmp_path: Path, capsys: py
     far = json.loads(line)["serials"]["voucher"]
     _, found = ended(["ledger", "destroy", job, far, *DESTROY, *SEEN], capsys)
     assert any("never issued" in finding["message"] for finding in found["findings"])
+
+
+def test_an_entry_that_nobody_can_read_stops_what_needs_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """It is well chained, so only who reads it sees that no ledger wrote it."""
+    job, serials = made(tmp_path, capsys)
+    put_senseless(tmp_path / "ledger.sqlite")
+    words = [
+        "reprint",
+        str(tmp_path / "out"),
+        "--serial",
+        serials[0],
+        "--second",
+        "B. Ito",
+        "--out",
+        str(tmp_path / "r"),
+    ]
+    for command in (["ledger", "account", job], words, ["ledger", "destroy", job, serials[0], *DESTROY, *SEEN]):
+        code, found = ended(command, capsys)
+        assert (code, found["findings"][0]["where"]) == (2, "ledger entry 4"), found
+        assert "vdp ledger verify tells" in found["findings"][0]["message"]
+    code, found = ended(["ledger", "verify", job], capsys)
+    assert (code, [finding["code"] for finding in found["findings"]]) == (1, ["ledger-entry"])
 
 
 @pytest.mark.parametrize(

@@ -26,5 +26,14 @@ def test_an_unfinished_or_condemned_run_stays_so(tmp_path: Path, report: Any, co
     assert [finding.code for finding in own_findings(tmp_path)] == codes
 
 
+def test_a_run_that_made_nothing_says_why(tmp_path: Path) -> None:
+    told = {"code": "rows-refused", "where": "list.csv", "message": "6 rows refused"}
+    (tmp_path / "report.json").write_text(json.dumps({"verified": False, "findings": [told]}), encoding="utf-8")
+    (found,) = own_findings(tmp_path)
+    assert (found.code, found.message) == (
+        "run-unfinished", "the run ended before its files were verified: 6 rows refused",
+    )  # fmt: skip
+
+
 def test_no_report_is_left_to_the_verifier(tmp_path: Path) -> None:
     assert own_findings(tmp_path) == []

@@ -287,8 +287,10 @@ def test_a_code_that_does_not_say_what_it_must_is_a_finding(
 def test_refused_rows_stand_on_the_cover(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows = ROWS + "".join(f"Guest{at},fr\n" for at in range(45))
     (copy / "list.csv").write_text(rows, "utf-8")
-    code, found = ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)
-    assert (code, found["set_aside"]) == (0, 45)
+    with pytest.raises(SystemExit) as caught:
+        cli.main(["proof", str(copy / "job.yaml"), "--sample", "0"])
+    out = capsys.readouterr().out
+    assert (caught.value.code, "+ 45 set aside" in out, "it cannot be approved" in out) == (0, True, True)
     words = words_of(copy / "proof.pdf")
     assert "45 rows are set aside, and the job says that nothing is made then:" in words
     assert "row 11: hello: no wording for language 'fr'" in words
@@ -314,11 +316,16 @@ def test_comments_show_again_on_the_next_proof(copy: Path, capsys: pytest.Captur
     assert "comment 3, by A. Marsh, piece 5: why 12?" in words
     assert "Last answer A. Marsh returned this proof on" in words
     assert "all paler" in words
+    assert "earlier answer" not in words
+    for _ in range(2):
+        assert ended(["proof", str(copy / "job.yaml"), "--return", *comments, *key], capsys)[0] == 0
     (copy / "list.csv").write_text(ROWS.replace("Anna", "Hanna"), "utf-8")
     assert ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)[0] == 0
-    assert "which is not this one, on" in words_of(copy / "proof.pdf")
+    words = words_of(copy / "proof.pdf")
+    assert "which is not this one, on" in words
+    assert "2 earlier answers in the same file" in words
     # Nobody's answer is told as somebody's.
-    changed = (copy / "approval.json").read_text("utf-8").replace('"A. Marsh"', '"B. Ito"')
+    changed = (copy / "approval.json").read_text("utf-8").replace('"A. Marsh"', '"B. Ito"', 1)
     (copy / "approval.json").write_text(changed, "utf-8")
     assert ended(["proof", str(copy / "job.yaml"), "--sample", "0"], capsys)[0] == 0
     words = words_of(copy / "proof.pdf")

@@ -427,6 +427,23 @@ def _(t: Tampered) -> None:
     t.refresh()
 
 
+@case("bars are lower than they are laid out, in file and manifest", ["symbol-size"], [])
+def _(t: Tampered) -> None:
+    def lower(fragment: bytes) -> bytes:
+        old = re.match(rb"q (\d+) 0 0 (\d+) (\d+) (\d+) cm", fragment)
+        assert old is not None
+        module, height, x, y = (int(part) for part in old.groups())
+        return b"q %d 0 0 %d %d %d cm" % (module, height - 50, x, y + 50) + fragment[old.end() :]
+
+    def told(lines: list[dict[str, Any]]) -> None:
+        (bars,) = (one for one in lines[2]["symbols"] if one["name"] == "bars")
+        bars["box"][1] += 3.0  # points: 50 dots of 1200 an inch
+
+    t.page(4, symbol(BARS, lower))
+    t.lines(told)
+    t.refresh()
+
+
 @case("report.json tells another X-dimension", ["symbol-size"])
 def _(t: Tampered) -> None:
     t.report(lambda report: report["symbols"]["square"].update({"x_dots": 22}))

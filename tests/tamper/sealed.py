@@ -8,7 +8,10 @@ from __future__ import annotations
 import io
 import json
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import closing
+from dataclasses import fields, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -19,6 +22,7 @@ from vdp.audit.opinion import Audit
 from vdp.audit.seal import signed
 from vdp.audit.strict import written
 from vdp.audit.tree import leaf_hash, root_of
+from vdp.numbering.ledger import open_ledger
 from vdp.run import run_job
 from vdp.run.audit import audit_runs
 from vdp.run.desk import Desk
@@ -68,6 +72,19 @@ def _again(home: Path, source: str, name: str, *serials: str) -> None:
 
 def lines_of(path: Path) -> list[dict[str, Any]]:
     return [json.loads(line) for line in path.read_text("utf-8").splitlines()]
+
+
+def put_senseless(ledger: Path) -> None:
+    """One more entry about the last one's numbers, well chained, of which nobody can read what it tells."""
+    with open_ledger(ledger, operator="anna", now=lambda: NOW) as opened:
+        last = list(opened.entries())[-1]
+    entry = replace(last, seq=last.seq + 1, kind="spoiled", detail="[]", once=None, previous=last.hash, hash="")
+    entry = replace(entry, hash=entry.computed())
+    told = {each.name: getattr(entry, each.name) for each in fields(entry)}
+    told |= {name: f"{told[name]:060d}" for name in ("first", "last")}
+    names, marks = (", ".join(f"{mark}{name}{end}" for name in told) for mark, end in (('"', '"'), (":", "")))
+    with closing(sqlite3.connect(ledger)) as store, store:
+        store.execute(f"INSERT INTO ledger_entries ({names}) VALUES ({marks})", told)  # noqa: S608  names of the fields
 
 
 class Attacked:

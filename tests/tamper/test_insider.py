@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from tests.tamper.sealed import NOW, PIECES, Attacked, codes_of, lines_of, swapped
+from tests.tamper.sealed import NOW, PIECES, Attacked, codes_of, lines_of, put_senseless, swapped
 from vdp.numbering.entry import AGAIN, Event
 from vdp.numbering.ledger import open_ledger
 from vdp.run.codes import RUN_CODES
@@ -375,6 +375,11 @@ def _(a: Attacked) -> None:
 def _(a: Attacked) -> None:
     tell(a, "good", 7)
     tell(a, "destroyed", 7, batch="B7", method="shredded", date="2027-03-09", witnesses="A. Marsh; B. Ito")
+
+
+@case("an entry that is well chained, and tells nothing that can be read", ["ledger-entry"], ledger=LEDGER)
+def _(a: Attacked) -> None:
+    put_senseless(a.home / LEDGER)
 
 
 # -- runs and reprints -------------------------------------------------------------------------------------------------

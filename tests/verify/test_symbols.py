@@ -10,7 +10,7 @@ import segno
 import zxingcpp
 
 from tests.verify.pages import SIDE, make, view
-from vdp.verify.decode import blank, knows, quality, read
+from vdp.verify.decode import blank, knows, quality, read, under_lamp
 from vdp.verify.doubt import Unreadable
 from vdp.verify.manifest import SymbolLine
 from vdp.verify.raster import Raster
@@ -212,3 +212,30 @@ def test_both_kinds_of_reader_agree_on_segno() -> None:
     (found,) = read(framed, "qr")
     assert (found.text, found.identifier, found.unused) == ("A" * 40, "]Q1", 1.0)
     assert found.modules == 17 + 4 * int(code.version) + 8
+
+
+def test_bars_are_read_in_part_only_where_all_rows_are_alike() -> None:
+    """Two codes one above the other are two, however few rows the second has; rows that are alike say it once."""
+    one, other = (
+        np.kron(
+            np.array(zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.Code128).to_image(scale=1))[:1],
+            np.ones((1, 4), np.uint8),
+        )
+        for text in ("FP-000123", "FP-000124")
+    )
+    alike = np.tile(one, (200, 1))
+    assert [found.text for found in read(alike, "code128")] == ["FP-000123"]
+    assert [found.turn for found in read(np.ascontiguousarray(alike[:, ::-1]), "code128")] == [2]
+    both = np.concatenate([np.tile(one, (150, 1)), np.full((10, one.shape[1]), 255, np.uint8), np.tile(other, (40, 1))])
+    assert {found.text for found in read(both, "code128")} == {"FP-000123", "FP-000124"}
+    assert [found.turn % 2 for found in read(np.ascontiguousarray(np.rot90(alike)), "code128")] == [1]
+    assert read(np.full((200, 300), 255, np.uint8), "code128") == []
+
+
+@pytest.mark.parametrize("light", [True, False])
+def test_what_shines_is_looked_for_in_the_negative(light: bool) -> None:
+    """The same plate: as printed, and as a camera under the lamp sees it."""
+    code = np.array(zxingcpp.create_barcode("FP-1", zxingcpp.BarcodeFormat.DataMatrix).to_image(scale=6))
+    plate = np.pad(code, 20, constant_values=255)
+    assert [found.text for found in read(plate, "datamatrix", light=light)] == ["FP-1"]
+    assert (under_lamp(plate) == 255 - plate).all()

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from vdp.errors import Finding
-from vdp.numbering.entry import ALLOCATED, GENESIS, KINDS, STARTED, Entry, Head
+from vdp.numbering.entry import ALLOCATED, GENESIS, KINDS, STARTED, Entry, Head, SenselessEntry
 
 CODES = MappingProxyType(
     {
@@ -114,9 +114,22 @@ def _link(entry: Entry, before: Head, where: str) -> Iterator[Finding]:
     else:
         if computed != entry.hash:
             yield Finding("ledger-entry", where, f"the entry has hash {computed}, and says {entry.hash}")
+        elif fault := _senseless(entry):
+            yield Finding("ledger-entry", where, f"the entry is hashed, and {fault}")
     if entry.kind not in KINDS:
         yield Finding("ledger-entry", where, f"the entry is of no known kind: '{entry.kind}'")
     if entry.seq != before.seq + 1:
         yield Finding("ledger-chain", where, f"it comes after entry {before.seq}: entries are missing or too many")
     elif entry.previous != before.hash:
         yield Finding("ledger-chain", where, f"it follows an entry of hash {entry.previous}, not {before.hash}")
+
+
+def _senseless(entry: Entry) -> str:
+    """Why an entry, though its hash is right, is none that the ledger would take; empty for one that is."""
+    if entry.first > entry.last:
+        return f"its numbers end before they begin: {entry.first} … {entry.last}"
+    try:
+        entry.details()
+    except SenselessEntry as error:
+        return error.faults[0].message
+    return ""

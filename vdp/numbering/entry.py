@@ -15,6 +15,8 @@ from typing import NamedTuple
 
 import rfc8785
 
+from vdp.errors import CallerError
+
 #: What stands for the hash before the first entry.
 GENESIS = "0" * 64
 
@@ -44,6 +46,10 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "noted": "a remark",
     }
 )
+
+
+class SenselessEntry(CallerError):
+    """An entry says what no ledger lets anyone say: it was written by other hands."""
 
 
 class Head(NamedTuple):
@@ -99,8 +105,17 @@ class Entry:
         return Head(self.seq, self.hash)
 
     def details(self) -> dict[str, str]:
-        """`detail`, read."""
-        read: dict[str, str] = json.loads(self.detail)
+        """`detail`, read.  Raises SenselessEntry for one that no ledger wrote."""
+        try:
+            read = json.loads(self.detail)
+        except (ValueError, TypeError, RecursionError):
+            read = None
+        if not isinstance(read, dict) or not all(isinstance(value, str) for value in read.values()):
+            message, mend = (
+                "its detail tells no names and texts",
+                "vdp ledger verify tells what is wrong with the ledger",
+            )
+            raise SenselessEntry.one(f"ledger entry {self.seq}", message, mend)
         return read
 
     def computed(self) -> str:

@@ -49,8 +49,11 @@ class Signing:
     pins: list[Comment] = field(default_factory=list)
 
     def expected(self) -> Expected:
-        """The run that an answer is about.  Raises CallerError when it is no longer that of the job as it is now."""
-        return expect(self.job, records=self.records, screen=Screen(io.StringIO()), run=self.run, desk=self.desk)
+        """The run that an answer is about: the one in the folder, else the one that is still to be made.
+
+        Raises CallerError when the run in the folder is no longer that of the job as it is now."""
+        run = self.run if (self.run / "report.json").exists() else None
+        return expect(self.job, records=self.records, screen=Screen(io.StringIO()), run=run, desk=self.desk)
 
 
 def signing_of(request: Request) -> Signing:

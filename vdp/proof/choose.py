@@ -3,9 +3,9 @@
 Lives here: the choice, over all accepted records, in one reading.  Not here: how pieces look, files.
 
 Chosen are the first and the last piece, the ends of each block and roll, each language, each picture, both outcomes of
-every condition (an item's own, and those inside its texts, in each language's wording), the longest and the shortest
-text of every item that records change, a seeded random sample, and what is asked for.  Where one kind would take more
-than `most` pieces, some are left out, and `Choice.notes` says so.
+every condition (an item's own, those inside its texts, in each language's wording, and in what stands around a number),
+the longest and the shortest text of every item that records change, a seeded random sample, and what is asked for.
+Where one kind would take more than `most` pieces, some are left out, and `Choice.notes` says so.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from vdp.errors import OurBug
 from vdp.job.context import Context
 from vdp.job.template import Template
 from vdp.plan.build import Plan
+from vdp.plan.numbering import affixes_of
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, Step, TextStep
 from vdp.press.parts import Arranged
 from vdp.proof.branches import Branches, one_sided
@@ -174,6 +175,12 @@ class _Chooser:
         self._languages: set[str] = set()
         self._pictures: set[str] = set()
         self._outcomes: dict[str, set[bool]] = {step.name: set() for step in self._steps if step.when is not None}
+        self._affixes = [
+            (f"series {name}", template)
+            for name in plan.job.model.series
+            for template in affixes_of(plan.job, name)
+            if template is not None
+        ]
         self._branches: dict[tuple[str, Template], Branches] = {}
         self._branched: set[int] = set()
         self._unbranched = 0
@@ -201,6 +208,8 @@ class _Chooser:
                 self._text(step, context, record)
                 self._picture(step, context, record)
                 self._inside(step, context, record)
+        for name, template in self._affixes:
+            self._branch(name, "", template, context, record)
 
     def _holds(self, step: Step, context: Context, record: Accepted) -> bool:
         if isinstance(step, FormStep) or step.when is None:
@@ -219,9 +228,12 @@ class _Chooser:
         if isinstance(step, (FixedStep, FormStep)):
             return
         template = wording(step, context) if isinstance(step, TextStep) else step.template
-        branches = self._branches.get((step.name, template))
+        self._branch(step.name, _told(step, context), template, context, record)
+
+    def _branch(self, name: str, language: str, template: Template, context: Context, record: Accepted) -> None:
+        branches = self._branches.get((name, template))
         if branches is None:
-            branches = self._branches[step.name, template] = Branches(step.name, _told(step, context), template)
+            branches = self._branches[name, template] = Branches(name, language, template)
         new = branches.new(context)
         piece = record.nth + 1
         if not new or (len(self._branched) >= self.most and piece not in self._branched):

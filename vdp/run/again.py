@@ -54,5 +54,6 @@ def own_findings(folder: Path) -> list[Finding]:
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return []  # a report that cannot be read is among the verifier's own findings
     if verified is not True:
-        return [Finding("run-unfinished", "report.json", "the run ended before its files were verified")]
+        why = f": {found[0].message}" if found else ""
+        return [Finding("run-unfinished", "report.json", f"the run ended before its files were verified{why}")]
     return [Finding("run-condemned", f.where, f"the run itself found {f.code}: {f.message}") for f in found]

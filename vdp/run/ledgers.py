@@ -14,13 +14,13 @@ from itertools import combinations
 from vdp.audit.account import Account, accounts
 from vdp.errors import Finding
 from vdp.numbering.chain import Ranges
-from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head
+from vdp.numbering.entry import AGAIN, ALLOCATED, STARTED, Entry, Head, SenselessEntry
 from vdp.numbering.ledger import REPRINT, Ledger
 from vdp.run.desk import person
 from vdp.run.sealed import Sealed
 
 #: What entries raise that `verify_chain` tells of.
-UNREADABLE = (ValueError, TypeError, ArithmeticError, AttributeError)
+UNREADABLE = (SenselessEntry, ValueError, TypeError, ArithmeticError)
 #: People who must have seen a destruction.
 WITNESSES = 2
 #: Events that a reprint leaves in the ledger.
@@ -31,9 +31,8 @@ _COPIES = (AGAIN, "voided", "made_good", "replaced")
 class Book:
     """What one ledger tells: `series` by the entries that began them, `runs` that were asked for and what they repeat,
     `reprints` by the reprint's name, `owners` of numbers by series, `ranges` allotted by series, the `heads` asked for
-    that it has, what too few people saw (`alone`), copies that came
-    of no reprint (`loose`), the `accounts` of the runs that were asked for.  Of one that is not
-    `readable` nothing can be known."""
+    that it has, what too few people saw (`alone`), copies that came of no reprint (`loose`), the `accounts` of the
+    runs that were asked for.  Of one that is not `readable` nothing can be known."""
 
     shown: str
     entries: int = 0

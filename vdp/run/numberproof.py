@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from vdp.compose.piece import Accepted
+from vdp.errors import Finding
 from vdp.job.faces import job_faces
 from vdp.press.drawing import draw_stacks
 from vdp.proof.approval import Signed
@@ -100,8 +101,17 @@ def prove_numbers(
             ("shown", f"{len(shown)} pieces, {sum(code.good for code in codes)} of {len(codes)} codes read"),
             ("numbers", "none was taken"),
         ],
-        last=f"approve it with --approve --seen {expected.proof[:SHORT]}" if not findings else "see the findings",
+        last=_way_on(expected, findings),
     )
+
+
+def _way_on(expected: Expected, findings: Sequence[Finding]) -> str:
+    """What the proof can be used for."""
+    if findings:
+        return "see the findings"
+    if expected.intake.refused and expected.opened.job.model.set_aside == "stop":
+        return "it cannot be approved: the job says set_aside: stop, so nothing would be made (mend the rows)"
+    return f"approve it with --approve --seen {expected.proof[:SHORT]}"
 
 
 def _answered(expected: Expected, kept: Signed | None, told: Signed | None) -> Iterator[Fact]:
@@ -114,6 +124,8 @@ def _answered(expected: Expected, kept: Signed | None, told: Signed | None) -> I
     which = "this proof" if answer.proof == expected.proof else f"proof {answer.proof[:SHORT]}, which is not this one,"
     lines = [f"{answer.name} {answer.decision} {which} on {answer.time}, signed by key {told.key.hex()[:SHORT]}…"]
     lines += [comment.words for comment in answer.comments if not comment.piece]
+    if told.earlier:
+        lines.append(f"{len(told.earlier)} earlier answer{'s' * (len(told.earlier) > 1)} in the same file")
     yield "Last answer", tuple(lines)
 
 

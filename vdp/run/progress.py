@@ -13,7 +13,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from vdp.errors import Finding
+from vdp.errors import CallerError, Finding
+from vdp.run.folder import keep_out
 from vdp.run.screen import Screen
 
 NAME = ".progress.json"
@@ -22,7 +23,7 @@ EVERY, MOST = 0.5, 100
 
 
 class Live(Screen):
-    """Tells another screen everything, and the folder too, when that is there.
+    """Tells another screen everything, and the folder too, which is made for it and taken away again if it stays empty.
 
     What cannot be written is left out: a run never fails for want of being watched.
     """
@@ -35,6 +36,7 @@ class Live(Screen):
         self._found: list[Finding] = []
         self._count = 0
         self._last = float("-inf")
+        self._made = False
 
     @contextmanager
     def step(self, title: str, total: int | None, unit: str) -> Iterator[Callable[[int], None]]:
@@ -66,12 +68,24 @@ class Live(Screen):
         told = read_progress(self._folder)
         if told is not None and told.get("process") == os.getpid():
             (self._folder / NAME).unlink(missing_ok=True)
+        if self._made:
+            with suppress(OSError):  # the run has put something there
+                self._folder.rmdir()
+
+    def _make(self) -> None:
+        """The folder of a first run, so that its first pass can be watched too; never inside a sealed run."""
+        with suppress(OSError, CallerError):
+            keep_out(self._folder, run=True)
+            self._folder.mkdir()
+            self._made = True
 
     def _put(self, *, always: bool = False) -> None:
         now = self.clock()
         if not always and now - self._last < EVERY:
             return
         self._last = now
+        if not self._folder.exists():
+            self._make()
         told = {
             "process": os.getpid(),
             "seconds": round(now - self._begun, 1),

@@ -42,7 +42,8 @@ class WantedSymbol(NamedTuple):
     """A symbol that a side must carry; `corner` is its upper left corner with quiet zone, in page points.
 
     `data` and `identifier` are what a reader must report; `light`: it reads light on dark; `module` and `reduction`:
-    its X-dimension and what dark stretches lose across and down, in dots."""
+    its X-dimension and what dark stretches lose across and down, in dots; `bars`: how high bars are, in points, and 0
+    for what else there is, negative where they lie on their side."""
 
     name: str
     side: int
@@ -54,6 +55,7 @@ class WantedSymbol(NamedTuple):
     light: bool
     module: int
     reduction: tuple[int, int]
+    bars: float = 0.0
 
 
 class WantedPicture(NamedTuple):
@@ -175,7 +177,8 @@ class Expectation:
     def _symbol(self, entry: _Entry, item: BarcodeItem, text: str) -> WantedSymbol:
         kind, data = item.barcode, carried(item, text)
         plate, corner, light = item.plate or "Black", self._point(*item.at), item.reads_as == "light"
-        size = module_of(item, self._dpi), item.reduce
+        high = points(dots(item.height, self._dpi), self._dpi) if item.height is not None else 0.0
+        size = module_of(item, self._dpi), item.reduce, -high if item.turn in (90, 270) else high
         return WantedSymbol(entry.name, entry.side, kind, plate, data, corner, identifier(kind, data), light, *size)
 
     def _lines(self, entry: _Entry, item: LineItem | BoxItem) -> Iterator[FineLine]:

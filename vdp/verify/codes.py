@@ -40,7 +40,7 @@ CODES: Mapping[str, str] = MappingProxyType(
         "symbol-damaged": "a symbol can be read, but part of it is wrong or covered",
         "symbol-quiet": "something is printed in a symbol's quiet zone",
         "symbol-weak": "the dark modules of a symbol have too little ink",
-        "symbol-size": "a symbol is drawn with another X-dimension than layout and report.json say",
+        "symbol-size": "X-dimension, reduction, bar height or postal sizes of a symbol are not what they must be",
         "symbol-grade": "the simulated print of a symbol is graded lower than the job asks for",
         "symbol-wrong-plate": "a symbol can be read on a plate where it must not be",
         "human-text-wrong": "the text that a symbol has for people is not what it says, or is missing",

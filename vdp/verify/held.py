@@ -69,6 +69,11 @@ def _differences(symbol: SymbolLine, due: WantedSymbol, first_page: int) -> list
         at = f"page {symbol.page} at {symbol.box[0]:.2f}, {symbol.box[3]:.2f} pt"
         message = f"{due.name}: it is on {at}, not on page {first_page + due.side} at {x:.2f}, {y:.2f} pt"
         found.append(("symbol-moved", message))
+    axis = 0 if due.bars < 0 else 1
+    high = symbol.box[axis + 2] - symbol.box[axis]
+    if due.bars and abs(high - abs(due.bars)) > _MOVED:
+        message = f"{due.name}: its bars are {high:.2f} pt high, the layout's {abs(due.bars):.2f} pt"
+        found.append(("symbol-size", message))
     return found
 
 
