@@ -54,6 +54,16 @@ class Shown(NamedTuple):
     says: str
 
 
+class Block(NamedTuple):
+    """A block's stacks as they are drawn; `before` and `after` are its neighbours on the roll, 0 for none."""
+
+    number: int
+    all: int
+    before: int
+    after: int
+    drawn: Drawing
+
+
 @inside
 async def web(request: Request) -> Response:
     """A roll from its first live frame to its last, or a stretch of it; down to single frames."""
@@ -199,16 +209,6 @@ def laid_of(slot: Slot, run: Run) -> Laid | None:
 def _labels(run: Run) -> Callable[[int], str]:
     """What a piece is called: its first serial, else its number."""
     return lambda piece: next(iter(run.shelf.line(piece - 1).serials.values()), str(piece))
-
-
-class Block(NamedTuple):
-    """A block's stacks as they are drawn; `before` and `after` are its neighbours on the roll, 0 for none."""
-
-    number: int
-    all: int
-    before: int
-    after: int
-    drawn: Drawing
 
 
 def _block(slot: Slot, run: Run, roll: int, asked: int) -> Block | None:
