@@ -72,8 +72,15 @@ def test_what_was_approved_is_made_and_the_report_says_so(home: Path, capsys: py
         "public_key": (home / "customer.key.public").read_text().strip(),
         "key_given": True,
         "sha256": hashlib.sha256((home / "approval.json").read_bytes()).hexdigest(),
+        "answer": read_answer((home / "approval.json").read_bytes()).sha256,
     }
     assert not [each for each in found["warnings"] if each["code"] == "approval-unchecked"]
+    # The answer is found by that hash when others have followed it.
+    key = ["--key", str(home / "other.key"), "--name", "B. Ito"]
+    assert answer(home, capsys, "--return", "--comment", "too late", *key)[0] == 0
+    followed = read_answer((home / "approval.json").read_bytes())
+    assert [one.sha256 for one in followed.earlier] == [report["approval"]["answer"]]
+    (home / "approval.json").write_text(json.dumps(told), "utf-8")
     # The same run again has the numbers that were approved.
     assert run(home, capsys)[0] == 0
 

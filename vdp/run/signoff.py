@@ -40,7 +40,7 @@ class Approved:
     checked: bool
 
     def as_json(self) -> dict[str, Any]:
-        """For report.json."""
+        """For report.json; `answer` is the hash of the answer alone, which stays when others follow it in the file."""
         answer = self.signed.answer
         return {
             "proof": answer.proof,
@@ -49,6 +49,7 @@ class Approved:
             "public_key": self.signed.key.hex(),
             "key_given": self.checked,
             "sha256": sha256_of(self.path),
+            "answer": self.signed.sha256,
         }
 
     def warnings(self) -> list[Finding]:
