@@ -403,6 +403,7 @@ def test_a_first_run_is_watched_from_its_first_row_to_its_end(
         assert any(one.startswith("rows-refused") for one in seen)
         page.get_by_role("link", name="The run that stands there").click()
         expect(page.get_by_role("main")).to_contain_text("201 = 200 pieces + 1 set aside")
+        page.close()  # before what it asks ends
 
 
 def test_without_scripts_links_and_buttons_do_it_all(proof: Site, tab: Callable[..., Page]) -> None:
