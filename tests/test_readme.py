@@ -15,6 +15,7 @@ from tests.commands import ended
 from tests.test_house import README
 from vdp.cli import app, main
 from vdp.job.items import LayoutModel
+from vdp.job.load import load_job
 from vdp.job.model import JobModel
 
 PATH = README[README.index("## From a list") : README.index("## What a run leaves")]
@@ -100,3 +101,23 @@ def test_every_option_stands_in_the_table_of_commands() -> None:
         assert name is not None
         documented.setdefault(name[0], set()).update(re.findall(r"--[a-z-]+", row))
     assert documented == {name: options_of(command) for name, command in commands().items()}
+
+
+LATER = README[README.index("## What a run leaves") :]
+BLOCKS = [
+    block for block in re.findall(r"```yaml\n(.*?)```", LATER, re.S) if not block.startswith(("finish:", "sides:"))
+]
+
+
+@pytest.mark.parametrize("block", BLOCKS, ids=[block.split("\n")[0][:30] for block in BLOCKS])
+def test_what_readme_says_of_a_job_can_be_written_so(block: str, tmp_path: Path) -> None:
+    own = {line.split(":")[0] for line in block.splitlines() if re.match(r"[a-z]", line)}
+    # The last two keys of the web's example are for `vdp impose`, which has no job around them.
+    block = re.sub(r"^(?:sides|resolution):.*\n", "", block, flags=re.M)
+    head = "".join(
+        part for part in re.split(r"^(?=[a-z])", FILES["job.yaml"], flags=re.M) if part.split(":")[0] not in own
+    )
+    for name, text in (FILES | {"job.yaml": f"{head}\n{block}"}).items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    job = load_job(tmp_path / "job.yaml")
+    assert own - {"sides", "resolution"} <= set(job.model.model_fields_set)
