@@ -131,6 +131,25 @@ def test_a_key_that_others_may_read_seals_nothing(
     assert not (tmp_path / "out" / SEAL).exists()
 
 
+def test_a_sealed_run_is_not_replaced_by_another(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, key = write_job(tmp_path, layout=FRONT + BACK), str(home / "press.key")
+    assert ended(["run", str(job), "--key", key], capsys)[0] == 0
+    sealed = (tmp_path / "out" / SEAL).read_bytes()
+    assert ended(["run", str(job), "--key", key], capsys)[0] == 0, "the same run again"
+    assert (tmp_path / "out" / SEAL).read_bytes() == sealed
+    job.write_text(job.read_text(encoding="utf-8") + "toner: {limit: 300}\n", encoding="utf-8")
+    for words in ([], ["--records", str(tmp_path / "list.csv")]):
+        code, told = ended(["run", str(job), *words], capsys)
+        assert (code, "holds the sealed run" in told["findings"][0]["message"]) == (2, True)
+    (tmp_path / "out" / "report.json").write_text("{", encoding="utf-8")
+    assert ended(["run", str(job)], capsys)[0] == 2
+    assert (tmp_path / "out" / SEAL).read_bytes() == sealed
+    code, told = ended(["ledger", "list", str(job), "--events"], capsys)
+    assert [entry["kind"] for entry in told["entries"]].count("allocated") == 1, "no number was taken"
+
+
 def test_an_audit_of_runs(home: Path, copy: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     key, filed = str(home / "press.key.public"), tmp_path / "filed"
     code, told = ended(["audit", str(home / "out"), "--key", key, "--out", str(filed)], capsys)

@@ -16,8 +16,9 @@ from vdp.run.clock import Stopwatch
 from vdp.run.cluster import Cluster, reached
 from vdp.run.desk import Desk, desk_of, ledger_of
 from vdp.run.finishing import judge_finishing
-from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of
+from vdp.run.folder import FILES, clear, held, prepare, present, sha256_of, spare_sealed
 from vdp.run.grades import grades_told
+from vdp.run.identity import identity_of, inputs_of
 from vdp.run.intake import Intake, take_in
 from vdp.run.make import Made, book_of, make
 from vdp.run.numbers import Numbers
@@ -113,6 +114,8 @@ def _make(
     ledger: Ledger | None,
 ) -> Result:
     """Everything that writes into the run folder, and into the ledger."""
+    pictures = intake.plan.pictures
+    spare_sealed(folder, lambda: identity_of(inputs_of(opened.job, opened.table, intake.plan, pictures)).hex())
     clear(folder, [*FILES, *present(folder)])
     write_set_aside(folder / "set_aside.csv", opened.table.header, intake.refused)
     missing = missing_numbers(intake)

@@ -7,7 +7,7 @@ import fcntl
 import hashlib
 import json
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -70,6 +70,19 @@ def keep_out(folder: Path, *, run: bool = False) -> None:
         if (place / _SEALED).exists() and (place / _REPORTED).exists():
             message = f"{'is' if place == whole else 'lies in'} a sealed run, and anything more in it breaks the seal"
             raise CallerError.one(str(folder), message, "choose a folder beside the run's")
+
+
+def spare_sealed(folder: Path, run: Callable[[], str]) -> None:
+    """Raises CallerError where the folder holds the sealed run of another name: it is evidence, and may be printed."""
+    if not (folder / _SEALED).exists():
+        return
+    try:
+        held_run = str(json.loads((folder / _REPORTED).read_bytes())["run"])
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        held_run = "of a report that cannot be read"
+    if held_run != run():
+        message = f"holds the sealed run {held_run[:12]}…, which this one would replace"
+        raise CallerError.one(str(folder), message, "choose another folder with --out, or move that one")
 
 
 def owners_own(path: str, flags: int) -> int:
