@@ -31,7 +31,7 @@ _HEIGHTS = 4
 #: Sizes in points that are tried for the least that holds.
 _LADDER = (*(tenths / 10 for tenths in range(5, 21)), *(fifths / 5 for fifths in range(11, 51)))
 #: Letters named in a message.
-_NAMED = 12
+_NAMED = 6
 
 
 class Small(NamedTuple):

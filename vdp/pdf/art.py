@@ -60,7 +60,8 @@ class ArtFile:
         except pikepdf.PasswordError as error:
             raise _encrypted(path) from error
         except (OSError, pikepdf.PdfError, ValueError, RuntimeError) as error:
-            raise CallerError.one(path.name, f"is not a PDF that can be read: {error}", "export it again") from error
+            said = str(error).removeprefix(f"{path}: ")
+            raise CallerError.one(path.name, f"is not a PDF that can be read: {said}", "export it again") from error
         if pdf.is_encrypted:
             raise _encrypted(path)
         if troubles:

@@ -61,8 +61,9 @@ class Imposed:
         return json.dumps(told) + "\n"
 
     def as_text(self) -> str:
+        rolls = f"{self.rolls} roll{'s' * (self.rolls != 1)}"
         return (
-            f"{self.pages} pages are {self.pieces} pieces on {self.frames} frames of {self.rolls} rolls, "
+            f"{self.pages} pages are {self.pieces} pieces on {self.frames} frames of {rolls}, "
             f"{self.blanks} places blank\n  files    {', '.join(self.files)} in {self.folder}\n"
             "  nothing was verified: what these pages should say is not known here; look at the sheets\n"
         )
