@@ -28,7 +28,7 @@ SECOND: Mapping[str, tuple[str, str]] = {
     "datamatrix": (LIBDMTX, "modules of ISO/IEC 16022 Annex O and of ppf-datamatrix"),
     "gs1_datamatrix": (LIBDMTX, ""),
     "pdf417": (PDF417DECODER, "codewords by pdf417gen's table; pdf417decoder takes UTF-8 for Latin-1"),
-    "aztec": (NONE, "modules of aztec_code_generator, for capitals"),
+    "aztec": (NONE, "modules of aztec_code_generator, for capitals; aztec-tool by hand"),
     "imb": (NONE, "bars of USPS-B-3200, of reportlab (the encoder) and of zint"),
     "rm4scc": (NONE, "bars of zint"),
     "kix": (NONE, "bars of zint"),
