@@ -213,6 +213,12 @@ def test_parse_undoes_text(made: Series, data: st.DataObject) -> None:
     assert (made.text(other, prefix) == text) == (other == index)
 
 
+@pytest.mark.parametrize("text", [" 000000", "é000000", "P 000000", "\t000000"])
+def test_a_part_that_varies_is_printable_too(text: str) -> None:
+    with pytest.raises(CallerError, match="no serial has spaces"):
+        series(prefix="", width=5, start=0, check="damm", varying=True).parse(text)
+
+
 @settings(max_examples=200, deadline=None)
 @given(any_series(), st.data())
 def test_what_parses_is_what_was_written(made: Series, data: st.DataObject) -> None:

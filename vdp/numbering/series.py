@@ -152,6 +152,8 @@ class Series:
 
     def _parse(self, text: str, prefix: str | None, suffix: str) -> int:
         head, body = self._take_apart(text, prefix, suffix)
+        if not _printable(head + suffix):
+            raise self._fault(f"'{text}' is no serial of this series: no serial has spaces, or other than ASCII")
         digits = body[: self.width]
         try:
             number = read(digits, self.alphabet)
