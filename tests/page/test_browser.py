@@ -299,8 +299,9 @@ def test_lanes_and_stacks_by_keyboard(proof: Site, tab: Callable[..., Page]) -> 
     page.keyboard.press("Enter")
     expect(page).to_have_url(re.compile(r"/run/1/piece/4$"))
     page.goto(f"{proof.address}/run/1/web")
-    page.get_by_role("link", name="After").press("Enter")
-    page.get_by_role("link", name="After").press("Enter")
+    for _ in range(2):
+        with page.expect_navigation():  # a key that comes before the page does is lost
+            page.get_by_role("link", name="After").press("Enter")
     stack = page.get_by_role("slider", name="Stack 1: lane 1, place 1")
     stack.focus()
     page.keyboard.press("End")  # three pieces, and a blank below
