@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager
+from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple
@@ -17,6 +16,7 @@ from vdp.pdf.book import Book
 from vdp.pdf.content import Renderer
 from vdp.pdf.squeeze import COMPRESSORS
 from vdp.pdf.writer import Writer
+from vdp.run.clock import Stopwatch
 from vdp.run.intake import Intake, take_in
 from vdp.run.lines import BATCH, document_parts, manifest_lines
 from vdp.run.make import book_of, make
@@ -80,13 +80,16 @@ def join(folder: Path, records: Path, count: int, out: Path) -> float:
     return seconds + time.perf_counter() - begun
 
 
+def stopwatch() -> Stopwatch:
+    """The one of a run, by the time of the processor."""
+    return Stopwatch(time.process_time)
+
+
 class Stages:
     """Composes as a run with one worker does, each part under a stopwatch; gives each batch's manifest lines and
     content streams.  Parts: open, first, accepted, compose, render, manifest, write."""
 
-    def __init__(
-        self, folder: Path, records: Path, count: int, out: Path, watch: Callable[[str], AbstractContextManager[None]]
-    ) -> None:
+    def __init__(self, folder: Path, records: Path, count: int, out: Path, watch: Stopwatch) -> None:
         self._watch, self._out = watch, out
         with watch("open"):
             opened = open_job(folder / "job.yaml", records, {})

@@ -16,9 +16,7 @@ import json
 import os
 import sys
 import tempfile
-import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -37,22 +35,9 @@ class Part(NamedTuple):
     floor_is: str
 
 
-class _Stopwatch:
-    def __init__(self) -> None:
-        self.seconds: dict[str, float] = {}
-
-    @contextmanager
-    def __call__(self, name: str) -> Iterator[None]:
-        begun = time.process_time()
-        try:
-            yield
-        finally:
-            self.seconds[name] = self.seconds.get(name, 0.0) + time.process_time() - begun
-
-
 def profile(folder: Path, records: Path, count: int, out: Path) -> list[Part]:
     """Composes once, as a run does, and does the floors' work beside it.  The collector of cycles rests."""
-    watch, floors = _Stopwatch(), _Stopwatch()
+    watch, floors = product.stopwatch(), product.stopwatch()
     with floors("read"):
         rows = sum(1 for _ in csv.DictReader(io.StringIO(records.read_text(encoding="utf-8"))))
     stages = product.Stages(folder, records, count, out, watch)

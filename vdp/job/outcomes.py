@@ -16,9 +16,8 @@ from jinja2.runtime import Context as Runtime
 
 from vdp.errors import OurBug
 from vdp.job.context import Context
-from vdp.job.filters import RECORD
 from vdp.job.sandbox import ENVIRONMENT, check
-from vdp.job.template import Template
+from vdp.job.template import Template, scope_of
 
 #: What a watched template calls with each outcome.  Fields cannot be taken for it: they are looked up in their table.
 _TOLD = "told"
@@ -59,15 +58,7 @@ class Watched:
             found.append(Outcome(nth, bool(value)))
             return found[-1].true
 
-        scope: dict[str, Any] = {
-            "field": context.values,
-            "series": context.serials,
-            "language": context.language,
-            "row": context.row,
-            RECORD: context,
-            _TOLD: told,
-        }
-        for _ in self._run(Runtime(ENVIRONMENT, scope, None, {})):
+        for _ in self._run(Runtime(ENVIRONMENT, {**scope_of(context), _TOLD: told}, None, {})):
             pass
         return found
 

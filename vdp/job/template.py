@@ -31,17 +31,21 @@ LONGEST_TEXT = 10_000
 LONGEST_TEMPLATE = 20_000
 
 
+def scope_of(context: Context) -> dict[str, Any]:
+    """What a record's templates know by name."""
+    return {
+        "field": context.values,
+        "series": context.serials,
+        "language": context.language,
+        "row": context.row,
+        RECORD: context,
+    }
+
+
 def _runtime(context: Context) -> Runtime:
     """Jinja2's own context, made once a record and shared by its templates: none of them can change it."""
     if not context.engine:
-        scope: dict[str, Any] = {
-            "field": context.values,
-            "series": context.serials,
-            "language": context.language,
-            "row": context.row,
-            RECORD: context,
-        }
-        context.engine.append(Runtime(ENVIRONMENT, scope, None, {}))
+        context.engine.append(Runtime(ENVIRONMENT, scope_of(context), None, {}))
     runtime: Runtime = context.engine[0]
     return runtime
 
