@@ -73,6 +73,11 @@ class Letters(Protocol):
         letter at the end."""
         ...
 
+    def broadest(self, text: str) -> float:
+        """No text is wider that differs from this one in its figures (0 to 9) alone, in thousandths of an em.  Raises
+        LookupError where one of those texts has glyphs that do not follow from its letters."""
+        ...
+
 
 class Spelled:
     """Glyphs that follow from their letters alone; they are worked out where they are asked for.

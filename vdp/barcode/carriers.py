@@ -120,6 +120,12 @@ def need(symbology: str, text: str, form: Form = PLAIN) -> int:
     raise OurBug(f"no symbology is called '{symbology}'")
 
 
+def figures_alike(symbology: str, form: Form) -> bool:
+    """Whether texts that differ in their figures (0 to 9) alone have one need, and are taken or refused together: no
+    check digit is among them, and what carries them goes by kinds of characters."""
+    return symbology in ("code128", "qr") and not form.densest and not form.link
+
+
 def written(text: str, form: Form) -> str:
     """What is carried where `form.link` asks for a Digital Link.  Raises RowRefused."""
     return digital_link.build(gs1.parse(text), form.link) if form.link else text

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
+from vdp.compose.alike import Alike, depends_on_serials, letters_hold
 from vdp.compose.human import human_runs
 from vdp.compose.small import SmallType
 from vdp.errors import RowRefused
@@ -43,8 +44,10 @@ def fit(plan: Plan, context: Context, probe: Probe, small: SmallType | None = No
     return Fitting(plan, probe, small).fit(context)
 
 
-#: Tries one step with one record, and tells a symbol's need, a picture and its size, or that a text is no column.
-_Try = Callable[[Context], "int | tuple[Path, tuple[int, int]] | bool | None"]
+#: What one step asks for: a symbol's need, a picture and its size, or False where a text is no column.
+_Found = int | tuple[Path, tuple[int, int]] | bool | None
+#: Tries one step with one record.
+_Try = Callable[[Context], _Found]
 
 
 class Fitting:
@@ -52,17 +55,31 @@ class Fitting:
 
     def __init__(self, plan: Plan, probe: Probe, small: SmallType | None = None) -> None:
         self._plan, self._probe, self._small = plan, probe, small
-        self._tries: list[tuple[str, Condition | None, _Try]] = [
-            (step.name, step.when, self._try_of(step)) for step in plan.steps() if not isinstance(step, FormStep)
-        ]
+        self._tries: list[tuple[str, Condition | None, _Try]] = []
+        #: Those that a record has to be tried with although its serials are alike to others'.
+        self._own: list[tuple[str, Condition | None, _Try]] = []
+        self._serials_only: list[TextStep | MicroStep | SymbolStep | ImageStep | FixedStep] = []
+        self._alike = Alike()
+        for step in plan.steps():
+            if isinstance(step, FormStep):
+                continue
+            attempt = (step.name, step.when, self._try_of(step))
+            self._tries.append(attempt)
+            if depends_on_serials(step) and not (isinstance(step, TextStep) and self._judged(step)):
+                self._serials_only.append(step)
+            else:
+                self._own.append(attempt)
 
     def fit(self, context: Context) -> Fit:
         """As the function of that name."""
+        alike = self._alike
+        key = alike.key(context)
+        proved = alike.proved(key) if self._serials_only else None
         reasons: list[str] = []
-        needs: dict[str, int] = {}
+        needs: dict[str, int] = {} if proved is None else {**proved}
         pictures: dict[Path, tuple[int, int]] = {}
         columns = True
-        for name, when, attempt in self._tries:
+        for name, when, attempt in self._tries if proved is None else self._own:
             try:
                 if when is not None and not when.holds(context):
                     continue
@@ -80,7 +97,30 @@ class Fitting:
                 pictures[found[0]] = found[1]
         if reasons:
             raise RowRefused(reasons)
+        if proved is None and self._serials_only and alike.worth() and self._holds(context):
+            alike.keep(key, {step.name: needs[step.name] for step in self._serials_only if step.name in needs})
         return Fit(needs, pictures, columns)
+
+    def _holds(self, context: Context) -> bool:
+        """Whether what this record's serials were tried with holds for all that differ in figures alone."""
+        for step in self._serials_only:
+            match step:
+                case TextStep():
+                    template, frame, woven = worded(self._plan, step, context)
+                    if woven or not frame.check_alike(template.render(context)):
+                        return False
+                case MicroStep():
+                    glyphs = micro_glyphs(self._plan, step, context).glyphs
+                    if not letters_hold(step, glyphs, self._small if self._judged(step) else None):
+                        return False
+                case _:
+                    pass  # a symbol's need goes by the kinds of its characters
+        return True
+
+    def _judged(self, step: TextStep | MicroStep) -> bool:
+        """Whether a step's type may be small enough to be judged."""
+        size = step.size if isinstance(step, MicroStep) else step.style.least or step.style.size
+        return self._small is not None and self._small.is_small(size)
 
     def _try_of(self, step: FixedStep | TextStep | SymbolStep | ImageStep | MicroStep) -> _Try:
         match step:
@@ -96,9 +136,7 @@ class Fitting:
                 return lambda _: None
 
     def _text(self, step: TextStep) -> _Try:
-        small = self._small
-        if small is not None and not small.is_small(step.style.least or step.style.size):
-            small = None
+        small = self._small if self._judged(step) else None
         settled: dict[str, tuple[Template, Frame, bool]] = {}
 
         def attempt(context: Context) -> bool | None:
@@ -143,9 +181,7 @@ class Fitting:
         return attempt
 
     def _micro(self, step: MicroStep) -> _Try:
-        plan, small = self._plan, self._small
-        if small is not None and not small.is_small(step.size):
-            small = None
+        plan, small = self._plan, self._small if self._judged(step) else None
 
         def attempt(context: Context) -> None:
             glyphs = micro_glyphs(plan, step, context)[0]

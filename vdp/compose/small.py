@@ -118,6 +118,15 @@ class SmallType:
             return
         raise RowRefused((f"{step.name}: {self._said(broken, lose=True)}",))
 
+    def knows(self, name: str, size: float, run: Stretch, more: str = "") -> bool:
+        """Whether `note` would find nothing new in a run of that item; `more` letters that stand in it on others."""
+        told = self._told.get((name, size))
+        if told is None:
+            return False
+        if isinstance(run, Spelled):
+            return told[run.letters].issuperset(run.text + more)
+        return not run.offsets and told[run.face].issuperset(run.gids)
+
     def _note(self, step: Small, run: Stretch, size: float, broken: dict[_Case, str]) -> bool:
         """Whether nothing in a run is broken."""
         whole = True

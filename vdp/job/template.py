@@ -86,10 +86,10 @@ class Template(_Compiled):
     """A compiled text.  `constant` is the text itself when no record changes it, else None.
 
     `literals` stand around its values (see `values`), and are () where there is more to it than text, fields and
-    series; `wordless` is whether none of them is more than space.
+    series; `wordless` is whether none of them is more than space; `of_serials` whether every value is a serial.
     """
 
-    __slots__ = ("_format", "_parts", "_pick", "constant", "literals", "wordless")
+    __slots__ = ("_format", "_parts", "_pick", "constant", "literals", "of_serials", "wordless")
 
     def __init__(self, text: str, where: str, checked: Checked, tree: nodes.Template) -> None:
         super().__init__(text, where, checked, tree)
@@ -109,6 +109,7 @@ class Template(_Compiled):
                     literals.append("")
             self.literals = tuple(literals)
         self.wordless = not "".join(self.literals).strip()
+        self.of_serials = bool(wanted) and all(source for source, _ in wanted)
         self._pick = _picker(wanted)
         self._format = "%s".join(literal.replace("%", "%%") for literal in self.literals)
 

@@ -198,6 +198,10 @@ class Frame:
             self._checked.add(text)
         return False
 
+    def check_alike(self, text: str) -> bool:
+        """Whether `check` surely finds a column in every text that differs from this one in its figures alone."""
+        return self.leads and self._voice.column_alike(text, self._limit, self._room)
+
     def _column(self, text: str) -> Column | None:
         """Each paragraph a line at the largest size, all of the same letters, from the same edge."""
         spelled = self._voice.column(text, self._limit, self._room) if self.leads else None

@@ -28,6 +28,8 @@ _LETTERS = {
 #: What text of every script has: ASCII without its letters.
 _COMMON = frozenset(char for char in map(chr, range(0x20, 0x7F)) if not char.isalpha())
 
+_FIGURES = "0123456789"
+
 #: (glyph ids, advances) of a text as HarfBuzz shapes it, or None when it places or joins anything.
 Ask = Callable[[str], tuple[list[int], list[int]] | None]
 
@@ -75,6 +77,12 @@ class Speller:
         gid, natural = self._known[pair[0]]
         return gid, self.advances[pair], natural
 
+    def broadest(self, text: str) -> float:
+        pairs = [text[at : at + 2] for at in range(len(text))]
+        return sum(
+            [max(self.advances[f"{a}{b}"] for a in _alike(pair[:1]) for b in _alike(pair[1:])) for pair in pairs]
+        )
+
     def measure(self, pair: str) -> float:
         """Of the first of two letters before the second; KeyError where they are not spelled.  Nothing is kerned
         behind a space: words are set one by one."""
@@ -87,6 +95,11 @@ class Speller:
         if asked is None or asked[0] != [first[0], last[0]]:
             raise KeyError(pair)
         return asked[1][0] * self._scale
+
+
+def _alike(char: str) -> str | tuple[str]:
+    """What may stand in a character's place: a figure in a figure's, nothing else in any other's."""
+    return _FIGURES if char in _FIGURES and char else (char,)
 
 
 class _Advances(dict[str, float]):

@@ -158,6 +158,17 @@ class Voice:
             return None
         return None if found is None else (found, text)
 
+    def column_alike(self, text: str, most: int, room: float) -> bool:
+        """Whether `column` takes this text, and every other that differs from it in its figures (0 to 9) alone."""
+        found = self.column(text, most, room) if text.isascii() or self._language.script == "Latn" else None
+        if found is None:
+            return False
+        speller, spelled = found
+        try:
+            return all(speller.broadest(line) <= room for line in spelled.split("\n") if line)
+        except LookupError:
+            return False
+
     def assumed(self, text: str) -> tuple[Speller, str] | None:
         """What `column` gave for a text that it took for one."""
         text = text.rstrip("\n")
