@@ -30,10 +30,12 @@ def check(scheme: str, text: str) -> str:
         return ""
     if not text:
         raise ValueError(f"{scheme} needs at least one character")
-    if not rule.values.keys() >= set(text):
+    try:
+        values = [*map(rule.values.__getitem__, text)]
+    except KeyError:
         bad = next(c for c in text if c not in rule.values)
-        raise ValueError(f"{scheme} takes only {rule.takes}, not '{bad}' (U+{ord(bad):04X})")
-    return rule.compute([rule.values[c] for c in text])
+        raise ValueError(f"{scheme} takes only {rule.takes}, not '{bad}' (U+{ord(bad):04X})") from None
+    return rule.compute(values)
 
 
 def valid(scheme: str, text: str) -> bool:
@@ -104,7 +106,7 @@ def _hybrid(values: list[int], modulus: int, alphabet: str) -> str:
 
 def _luhn(values: list[int]) -> str:
     """ISO/IEC 7812-1 Annex B: every other digit from the right doubled, its digits added."""
-    doubled = sum(_DOUBLED[v] for v in values[::-2])
+    doubled = sum(map(_DOUBLED.__getitem__, values[::-2]))
     return _DIGITS[-(doubled + sum(values[-2::-2])) % 10]
 
 

@@ -164,6 +164,15 @@ def read_back(symbology: str, text: str, form: Form = PLAIN) -> str:
     return _DATA[symbology](text, form) if symbology in _DATA else text
 
 
+def plainly_told(symbology: str, form: Form) -> str | None:
+    """The identifier of every symbol where readers report each text as it was given; None where that depends on it."""
+    if form.link or symbology.startswith("gs1_") or symbology in _DATA:
+        return None
+    if symbology in FOUR_STATE:
+        return ""
+    return None if KNOWN[symbology].checked else KNOWN[symbology].modifier
+
+
 def identifier(symbology: str, text: str, form: Form = PLAIN) -> str:
     """The ISO/IEC 15424 identifier that a reader reports with it; "" for four-state codes, which have none."""
     return identifier_of(symbology, read_back(symbology, text, form))

@@ -7,6 +7,7 @@ reason before anything is allotted or written.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -256,8 +257,8 @@ def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
         glyphs = plan.setter.shape(text + " ", step.face, context.language)
     if blank:
         raise RowRefused((f"{step.name}: the microtext is empty",))
-    widths = [stretch.width for stretch in glyphs]
-    repeats, cut, left = fill(widths, step.room)
+    widths = tuple([stretch.width for stretch in glyphs])
+    repeats, cut, left = _filled(widths, step.room)
     if repeats == 0:
         em = step.size * 25.4 / 72000
         raise RowRefused(
@@ -266,3 +267,7 @@ def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
     if step.lines == 0:
         raise RowRefused((f"{step.name}: the box is lower than one line of {step.size:g} pt",))
     return Micro(glyphs, repeats, cut, left)
+
+
+#: Figures are of one width in most faces, so that record after record has the same.
+_filled = lru_cache(maxsize=1024)(fill)

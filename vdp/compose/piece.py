@@ -162,28 +162,21 @@ def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
     # Matrices have one size for the job; a linear code is as long as its own payload makes it.
     size = None if step.height or step.state is not None else box_of(step, *extent(step, need))
     every = [payload(step, job.context) for job in jobs]
+    identifier = carriers.plainly_told(carrier, form)
+    name, symbology, turn, module, quiet = step.name, step.symbology, step.turn, step.module, step.quiet
+    height, state, reduction, human = step.height, step.state, step.reduction, step.human
     for (_, marks, piece, _), data, shape in zip(jobs, every, _encoder(carrier, need, form).encode(every), strict=True):
         box = size or box_of(step, *extent(step, carriers.need(carrier, data, form)))
-        marks.append(
-            SymbolMark(
-                step.name,
-                ink,
-                box,
-                step.turn,
-                step.module,
-                step.quiet,
-                step.height,
-                shape,
-                step.state,
-                step.reduction,
-            )
-        )
-        if step.human is not None:
+        marks.append(SymbolMark(name, ink, box, turn, module, quiet, height, shape, state, reduction))
+        if human is not None:
             marks.extend(human_marks(plan, step, data, box))
             marks.extend(guard_marks(step, data, box, shape))
-        told = carriers.read_back(carrier, data, form)
-        identifier = carriers.identifier_of(carrier, told)
-        piece.symbols.append(Symbol(step.name, step.symbology, identifier, plate, side, box, told))
+        if identifier is None:
+            told = carriers.read_back(carrier, data, form)
+            symbol = Symbol(name, symbology, carriers.identifier_of(carrier, told), plate, side, box, told)
+        else:
+            symbol = Symbol(name, symbology, identifier, plate, side, box, data)
+        piece.symbols.append(symbol)
 
 
 @lru_cache(maxsize=64)

@@ -10,9 +10,9 @@ from typing import Any
 WORDS = ("field", "language", "row", "series")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Context:
-    """One record as its templates see it.
+    """One record as its templates see it.  Nothing changes one; frozen, it would take three times as long to make.
 
     `values` are its fields by header, `serials` its serials by series, `locale` a Babel locale code, `row` the 1-based
     record number with the header as row 1; `dates` says how the date in a field is written (strptime patterns by field;

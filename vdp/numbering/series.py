@@ -101,7 +101,9 @@ class Series:
 
     def texts(self, first: int, count: int) -> Iterator[str]:
         """The serials of `count` indexes from `first` on, where nothing varies."""
-        return (self.written(number) for number in self.numbers(first, count))
+        numbers = self.numbers(first, count)
+        self._refuse_parts(None, None)
+        return (self._put_together(number, self.prefix, self.suffix) for number in numbers)
 
     def number(self, index: int) -> int:
         """The number that the 0-based `index` prints, before it is written in the alphabet."""
@@ -196,13 +198,19 @@ class Series:
 
     def written(self, number: int, prefix: str | None = None, suffix: str | None = None) -> str:
         """The serial of a number that `number` or `numbers` gave."""
+        self._refuse_parts(prefix, suffix)
+        head = self.prefix if prefix is None else prefix
+        return self._put_together(number, head, self.suffix if suffix is None else suffix)
+
+    def _refuse_parts(self, prefix: str | None, suffix: str | None) -> None:
+        """Raises CallerError for parts that cannot be printed, OurBug for others than vary."""
         if (prefix is not None, suffix is not None) != (self.varying, self.varying_suffix):
             raise OurBug(f"series {self.name} was written with other parts than vary: {prefix!r}, {suffix!r}")
-        head = self.prefix if prefix is None else prefix
-        tail = self.suffix if suffix is None else suffix
-        for part, said in ((head, "prefix"), (tail, "suffix")):
+        for part, said in ((prefix or self.prefix, "prefix"), (suffix or self.suffix, "suffix")):
             if not _printable(part):
                 raise self._fault(f"the {said} '{part}' is not printable ASCII without spaces")
+
+    def _put_together(self, number: int, head: str, tail: str) -> str:
         digits = write(number, self.alphabet, self.width)
         checked = digits + self._check(head, digits)
         return head + self._shape.spread(checked + self._code(head, checked, tail), self.separator) + tail

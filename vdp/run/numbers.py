@@ -16,6 +16,8 @@ from vdp.plan.numbering import affixes_of
 #: Numbers worked out at once: shuffled ones are faster together.
 BLOCK = 1024
 
+_NONE: list[str] = []
+
 
 class Numbers:
     """Gives each piece its serials.  `firsts` are the 0-based indexes at which counted series begin (0 where not said).
@@ -34,6 +36,8 @@ class Numbers:
         }
         self._affixes = {name: affixes_of(job, name) for name in series}
         self._blocks: dict[str, tuple[int, list[int]]] = {}
+        #: Serials of series in which nothing varies, worked out together.
+        self._ready: dict[str, tuple[int, list[str]]] = {}
 
     @property
     def counted(self) -> dict[str, Series]:
@@ -85,12 +89,25 @@ class Numbers:
     def _text(self, name: str, nth: int, values: Mapping[str, str], row: int) -> str:
         if name in self.columns:
             return values[str(self._job.model.series[name].column)]
-        number = self._number(name, self.firsts.get(name, 0) + nth)
+        index = self.firsts.get(name, 0) + nth
+        begun, ready = self._ready.get(name, (0, _NONE))
+        if 0 <= index - begun < len(ready):
+            return ready[index - begun]
+        if self._affixes[name] == (None, None):
+            return self._made_ready(name, index)
+        number = self._number(name, index)
         prefix, suffix = self._parts(name, values, row)
         try:
             return self.series[name].written(number, prefix, suffix)
         except CallerError as error:
             raise RowRefused(f"{fault.where}: {fault.message}" for fault in error.faults) from error
+
+    def _made_ready(self, name: str, index: int) -> str:
+        series = self.series[name]
+        series.number(index)  # says so when the series is exhausted
+        ready = list(series.texts(index, min(BLOCK, series.capacity - index)))
+        self._ready[name] = (index, ready)
+        return ready[0]
 
     def _parts(self, name: str, values: Mapping[str, str], row: int) -> tuple[str | None, str | None]:
         """What the record gives for prefix and suffix; None where it gives nothing."""
