@@ -7,7 +7,7 @@ area the mark fills on the page *after* turning.  Nothing here knows PDF, fonts 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple, Protocol, overload
 
@@ -208,11 +208,44 @@ class TextMark(NamedTuple):
     lines: Sequence[Line]
 
 
-class Matrix(NamedTuple):
-    """A two-dimensional symbol: `rows` top to bottom, each an int whose bit 0 is the leftmost module (1 = dark)."""
+class Matrix:
+    """A two-dimensional symbol: `rows` top to bottom, each an int whose bit 0 is the leftmost module (1 = dark).
 
-    width: int
-    rows: tuple[int, ...]
+    They are kept as those who encode and draw many at a time want them: `lines` has the rows one after another, each as
+    `stride` bytes, low byte first, the bits above the width clear (one at least).
+    """
+
+    __slots__ = ("lines", "stride", "width")
+
+    def __init__(self, width: int, rows: Iterable[int]) -> None:
+        self.width = width
+        self.stride = stride = width // 8 + 1
+        self.lines = b"".join([row.to_bytes(stride, "little") for row in rows])
+
+    @classmethod
+    def packed(cls, width: int, stride: int, lines: bytes) -> Matrix:
+        """From rows as they are kept."""
+        found = cls.__new__(cls)
+        found.width, found.stride, found.lines = width, stride, lines
+        return found
+
+    @property
+    def height(self) -> int:
+        return len(self.lines) // self.stride
+
+    @property
+    def rows(self) -> tuple[int, ...]:
+        lines, stride = self.lines, self.stride
+        return tuple([int.from_bytes(lines[at : at + stride], "little") for at in range(0, len(lines), stride)])
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Matrix) and (self.width, self.rows) == (other.width, other.rows)
+
+    def __hash__(self) -> int:
+        return hash((self.width, self.rows))
+
+    def __repr__(self) -> str:
+        return f"Matrix({self.width}, {self.rows})"
 
 
 class Bars(NamedTuple):

@@ -65,9 +65,13 @@ class Qr:
             bare |= octets[:, place].astype(word) << (8 * place)
         lines = bare ^ table.masks.view(word)
         masks = self._scorer.penalties(lines).argmin(axis=0)
-        rows = lines[masks, : self.side, np.arange(len(codewords))]
-        side = self.side
-        return [(Matrix(side, tuple(r)), m) for r, m in zip(rows.tolist(), masks.tolist(), strict=True)]
+        side, stride = self.side, table.stride
+        rows = lines[masks, :side, np.arange(len(codewords))].tobytes()
+        starts = range(0, len(rows), side * stride)
+        return [
+            (Matrix.packed(side, stride, rows[start : start + side * stride]), mask)
+            for start, mask in zip(starts, masks.tolist(), strict=True)
+        ]
 
     def _masked_alone(self, table: Tables, octets: Bytes) -> tuple[Matrix, int]:
         stride = 8 * table.stride

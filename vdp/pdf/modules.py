@@ -37,7 +37,7 @@ class Drawn(NamedTuple):
     def alike(self) -> _Alike:
         """What matrices share that are turned into text together."""
         module = self.module if any(self.reduction) else 1
-        return self.shape.width, len(self.shape.rows), module, self.reduction
+        return self.shape.width, self.shape.height, module, self.reduction
 
 
 class Matrices:
@@ -61,11 +61,11 @@ def _rectangles(kind: _Alike, shapes: list[Matrix]) -> list[str]:
     # Rows lie end to end, each with a light module or more after it, so that a run never goes on into the next row.
     width, _, _, reduction = kind
     size = width // 8 + 1
-    if width < 64:
-        rows = np.array([shape.rows for shape in shapes], dtype="<u8").view(np.uint8).reshape(-1, 8)[:, :size]
-    else:
-        packed = b"".join([row.to_bytes(size, "little") for shape in shapes for row in shape.rows])
-        rows = np.frombuffer(packed, np.uint8)
+    stride = shapes[0].stride
+    if any(shape.stride != stride for shape in shapes):
+        shapes = [Matrix(width, shape.rows) for shape in shapes]
+        stride = size
+    rows = np.frombuffer(b"".join([shape.lines for shape in shapes]), np.uint8).reshape(-1, stride)[:, :size]
     if any(reduction):
         rows = _strips(rows.reshape(len(shapes), -1, size), reduction[1])
     modules = np.unpackbits(rows.reshape(-1), bitorder="little")
