@@ -9,8 +9,11 @@ from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple
 
+from tests.pdf.made import book as plain_book
+from tests.pdf.made import parts as plain_parts
 from vdp.compose.piece import Accepted
 from vdp.compose.piece import compose as compose_pieces
+from vdp.pdf.arithmetic import SIDES
 from vdp.pdf.body import Chunk, ChunkWriter
 from vdp.pdf.book import Book
 from vdp.pdf.content import Renderer
@@ -78,6 +81,16 @@ def join(folder: Path, records: Path, count: int, out: Path) -> float:
         begun = time.perf_counter()
         writer.finish()
     return seconds + time.perf_counter() - begun
+
+
+def write_plain(pieces: int, out: Path) -> None:
+    """A file of pieces with a rectangle on each side, which nobody had to compose."""
+    with Writer(out, plain_book(pieces)) as writer:
+        for start in range(0, pieces, BATCH):
+            numbers = range(start + 1, min(start + BATCH, pieces) + 1)
+            contents = [b"0 g %d 10 9 9 re f" % number for number in numbers for _ in range(SIDES)]
+            writer.add(contents, plain_parts(len(numbers), start + 1))
+        writer.finish()
 
 
 def stopwatch() -> Stopwatch:

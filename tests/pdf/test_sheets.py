@@ -190,9 +190,11 @@ def test_frames_number_their_objects_without_a_gap() -> None:
         assert sum(node.pages for node in frames.nodes() if not node.parent) == 2 * count
         at = frames.body
         for group in range(frames.groups):
-            assert frames.group(group) == at
-            assert frames.contents(group).start == at + 2
-            at = frames.pages(group).stop
+            assert frames.contents(group).start == at
+            assert frames.leaf(group) == frames.contents(group).stop
+            assert frames.pages(group).start == frames.leaf(group) + 1
+            assert frames.stream(group) == frames.pages(group).stop
+            at = frames.stream(group) + 1
         assert at == frames.tail
 
 

@@ -1,9 +1,14 @@
 """Which number each object has, as a formula of the piece's index.
 
 Every piece owns the same number of objects, so that a part of the file made anywhere has its final numbers.  A group
-is 32 pieces: one object stream (a page tree leaf, a document part of the group, page dictionaries, a document part a
-piece), then the content streams.  The page tree above the leaves is known as soon as the number of pieces is; its nodes
-stand before the first group, and after them the document parts above the groups, in the same shape.
+is 32 pieces: the content streams, then what lies in an object stream (a page tree leaf, a document part of the group,
+page dictionaries, a document part a piece), then that object stream.  The page tree above the leaves is known as soon
+as the number of pieces is; its nodes stand before the first group, and after them the document parts above the groups,
+in the same shape.
+
+An object stream has the largest number of its group because of readers that keep cross-references in a search tree:
+they look it up with every entry of an object in it, and find it on the way that new entries take.  With the smallest
+number a file took twice as long to open.
 
 Numbers run: what all pieces share, page tree nodes (the root last), document parts above the groups, groups, what is
 written last (fonts, resources, xref).
@@ -23,7 +28,7 @@ SIDES = 2
 FAN_OUT = 64
 #: Objects of a piece: content streams, page dictionaries, a document part.
 PER_PIECE = 2 * SIDES + 1
-#: Objects of a group besides its pieces': the object stream, the leaf, the group's document part.
+#: Objects of a group besides its pieces': the leaf, the group's document part, the object stream.
 PER_GROUP = 3
 
 
@@ -74,16 +79,13 @@ class Arithmetic:
         """The first number after the last group."""
         return self.body + self.groups * PER_GROUP + self.pieces * PER_PIECE
 
-    def group(self, group: int) -> int:
-        """A group's object stream."""
-        return self.body + group * (PER_GROUP + PIECES_IN_GROUP * PER_PIECE)
-
     def leaf(self, group: int) -> int:
-        return self.group(group) + 1
+        """The page tree leaf of a group."""
+        return self.contents(group).stop
 
     def part(self, group: int) -> int:
         """The document part of a group."""
-        return self.group(group) + 2
+        return self.leaf(group) + 1
 
     def part_of_node(self, number: int) -> int:
         """The document part that stands for a page tree node, a group's leaf included."""
@@ -99,18 +101,22 @@ class Arithmetic:
 
     def contents(self, group: int) -> range:
         """Content streams of a group's pages, in page order."""
-        start = self.part(group) + 1
+        start = self.body + group * (PER_GROUP + PIECES_IN_GROUP * PER_PIECE)
         return range(start, start + SIDES * self.size(group))
 
     def pages(self, group: int) -> range:
         """Page dictionaries of a group, in page order."""
-        start = self.contents(group).stop
+        start = self.part(group) + 1
         return range(start, start + SIDES * self.size(group))
 
     def parts(self, group: int) -> range:
         """Document parts of a group's pieces."""
         start = self.pages(group).stop
         return range(start, start + self.size(group))
+
+    def stream(self, group: int) -> int:
+        """The object stream of a group, which holds all of it but the content streams."""
+        return self.parts(group).stop
 
     def nodes(self) -> Iterator[Node]:
         """Tree nodes above the leaves, in the order of their numbers."""

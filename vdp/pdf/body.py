@@ -87,14 +87,14 @@ class Body:
             *arithmetic.pages(group),
             *arithmetic.parts(group),
         ]
-        self.offsets.append(sink.position)
-        sink.write(object_stream(arithmetic.group(group), numbers, self._dictionaries(parts), self._compress))
         for content, data in zip(arithmetic.contents(group), contents, strict=True):
             self.offsets.append(sink.position)
             sink.write(
                 b"%d 0 obj\n<</Length %d/Filter/FlateDecode>>stream\n%b\nendstream\nendobj\n"
                 % (content, len(data), data)
             )
+        self.offsets.append(sink.position)
+        sink.write(object_stream(arithmetic.stream(group), numbers, self._dictionaries(parts), self._compress))
         self.group += 1
 
     def _dictionaries(self, metadata: list[bytes]) -> list[bytes]:

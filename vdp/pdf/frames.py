@@ -1,8 +1,9 @@
 """Frames of a sheet file: which number each object has, page dictionaries in groups, and where everything stands.
 
-A frame is two pages, front and back.  A group is 32 frames: one object stream (a page tree leaf and page dictionaries)
-and the contents of its pages.  Numbers run: what all sheets share, page tree nodes (the root last), groups, pieces as
-forms in the order in which they come, what is written last.
+A frame is two pages, front and back.  A group is 32 frames: the contents of its pages, then what lies in an object
+stream (a page tree leaf and page dictionaries), then that object stream, whose number is the largest for the reason
+that `arithmetic` tells.  Numbers run: what all sheets share, page tree nodes (the root last), groups, pieces as forms
+in the order in which they come, what is written last.
 Not here: what is on a page (`sheets`).
 """
 
@@ -21,7 +22,7 @@ from vdp.pdf.xref import Rows
 FRAMES_IN_GROUP = 32
 #: Numbers of a frame: content streams and page dictionaries.
 _PER_FRAME = 2 * SIDES
-#: Numbers of a group besides: the object stream and the leaf.
+#: Numbers of a group besides: the leaf and the object stream.
 _PER_GROUP = 2
 #: Forms turned into entries at a time.
 _BLOCK = 65_536
@@ -58,25 +59,28 @@ class Frames:
         """The first number after the last group: that of the first form."""
         return self.body + self.groups * _PER_GROUP + self.frames * _PER_FRAME
 
-    def group(self, group: int) -> int:
-        """A group's object stream; the leaf follows it."""
-        return self.body + group * (_PER_GROUP + FRAMES_IN_GROUP * _PER_FRAME)
-
     def size(self, group: int) -> int:
         return min(FRAMES_IN_GROUP, self.frames - group * FRAMES_IN_GROUP)
 
     def contents(self, group: int) -> range:
-        start = self.group(group) + 2
+        start = self.body + group * (_PER_GROUP + FRAMES_IN_GROUP * _PER_FRAME)
         return range(start, start + SIDES * self.size(group))
 
+    def leaf(self, group: int) -> int:
+        return self.contents(group).stop
+
     def pages(self, group: int) -> range:
-        start = self.contents(group).stop
+        start = self.leaf(group) + 1
         return range(start, start + SIDES * self.size(group))
+
+    def stream(self, group: int) -> int:
+        """A group's object stream."""
+        return self.pages(group).stop
 
     def nodes(self) -> Iterator[Node]:
         """Tree nodes above the leaves, in the order of their numbers."""
         levels = self._levels()
-        below = [self.group(group) + 1 for group in range(self.groups)]
+        below = [self.leaf(group) for group in range(self.groups)]
         start, reach = self.first, FAN_OUT * FRAMES_IN_GROUP
         for level, count in enumerate(levels):
             above = start + count
@@ -89,7 +93,7 @@ class Frames:
 
     def dictionaries(self, group: int, entries: Sequence[bytes]) -> tuple[list[int], list[bytes]]:
         """Numbers and bodies of a group's leaf and pages; `entries` are what each page has besides its contents."""
-        leaf, pages = self.group(group) + 1, self.pages(group)
+        leaf, pages = self.leaf(group), self.pages(group)
         kids = b" ".join([b"%d 0 R" % page for page in pages])
         parent = self.first + group // FAN_OUT
         bodies = [b"<</Type/Pages/Parent %d 0 R/Count %d/Kids[%b]>>" % (parent, len(pages), kids)]
@@ -101,8 +105,8 @@ class Frames:
 def entries(
     frames: Frames, singles: Mapping[int, int], groups: array[int], forms: array[int], size: int
 ) -> Iterator[Rows]:
-    """The cross-references in blocks: `singles` number → offset; offsets of the `groups`' objects (object stream,
-    contents) and of the `forms`."""
+    """The cross-references in blocks: `singles` number → offset; offsets of the `groups`' objects (contents,
+    object stream) and of the `forms`."""
 
     def listed(numbers: range) -> Rows:
         rows = [(1, singles[number], 0) if number else (0, 0, 0xFFFF) for number in numbers]
@@ -114,13 +118,12 @@ def entries(
     for group in range(frames.groups):
         pages = SIDES * frames.size(group)
         rows = np.zeros((2 + 2 * pages, 3), np.uint64)
-        rows[0] = (1, offsets[at], 0)
-        rows[1] = (2, frames.group(group), 0)
-        rows[2 : 2 + pages, 0] = 1
-        rows[2 : 2 + pages, 1] = offsets[at + 1 : at + 1 + pages]
-        rows[2 + pages :, 0] = 2
-        rows[2 + pages :, 1] = frames.group(group)
-        rows[2 + pages :, 2] = np.arange(1, pages + 1)
+        rows[:pages, 0] = 1
+        rows[:pages, 1] = offsets[at : at + pages]
+        rows[pages:-1, 0] = 2
+        rows[pages:-1, 1] = frames.stream(group)
+        rows[pages:-1, 2] = np.arange(pages + 1)
+        rows[-1] = (1, offsets[at + pages], 0)
         at += 1 + pages
         yield rows
     placed = np.frombuffer(forms, np.uint64)

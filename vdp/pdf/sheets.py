@@ -192,12 +192,12 @@ class SheetWriter(Placing):
 
     def _write_group(self) -> None:
         frames, group, sink = self._frames, self._group, self._sink
-        self._groups.append(sink.position)
-        numbers, bodies = frames.dictionaries(group, self._entries)
-        sink.write(object_stream(frames.group(group), numbers, bodies, self._compress))
         for number, data in zip(frames.contents(group), self._contents, strict=True):
             self._groups.append(sink.position)
             sink.write(stream(number, _FLATE, data))
+        self._groups.append(sink.position)
+        numbers, bodies = frames.dictionaries(group, self._entries)
+        sink.write(object_stream(frames.stream(group), numbers, bodies, self._compress))
         self._contents, self._entries = [], []
         self._group += 1
 

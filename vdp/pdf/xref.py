@@ -17,7 +17,7 @@ Rows = npt.NDArray[np.uint64]
 
 #: Groups turned into entries at a time.
 _BLOCK = 512
-#: Offsets kept for a full group: its object stream and its content streams.
+#: Offsets kept for a full group: its content streams and its object stream.
 OFFSETS_IN_GROUP = 1 + SIDES * PIECES_IN_GROUP
 
 
@@ -93,21 +93,16 @@ def entries(arithmetic: Arithmetic, singles: Mapping[int, int], groups: array[in
 
 
 def _grouped(arithmetic: Arithmetic, first: int, offsets: Rows) -> Rows:
-    """Rows of groups of one size; an offset row is the object stream, then the content streams."""
+    """Rows of groups of one size; an offset row is the content streams, then the object stream."""
     count, pages = len(offsets), offsets.shape[1] - 1
     per = PER_GROUP + PER_PIECE * (pages // SIDES)
-    inner = per - PER_GROUP - pages
+    streams = (arithmetic.stream(first) + np.arange(count) * per).astype(np.uint64)
     rows = np.zeros((count, per, 3), np.uint64)
-    numbers = (arithmetic.group(first) + np.arange(count) * per).astype(np.uint64)
-    rows[:, 0, 0] = 1
-    rows[:, 0, 1] = offsets[:, 0]
-    packed = PER_GROUP - 1
-    rows[:, 1:PER_GROUP, 0] = 2
-    rows[:, 1:PER_GROUP, 1] = numbers[:, None]
-    rows[:, 1:PER_GROUP, 2] = np.arange(packed)
-    rows[:, PER_GROUP : PER_GROUP + pages, 0] = 1
-    rows[:, PER_GROUP : PER_GROUP + pages, 1] = offsets[:, 1:]
-    rows[:, PER_GROUP + pages :, 0] = 2
-    rows[:, PER_GROUP + pages :, 1] = numbers[:, None]
-    rows[:, PER_GROUP + pages :, 2] = np.arange(packed, packed + inner)
+    rows[:, :pages, 0] = 1
+    rows[:, :pages, 1] = offsets[:, :-1]
+    rows[:, pages:-1, 0] = 2
+    rows[:, pages:-1, 1] = streams[:, None]
+    rows[:, pages:-1, 2] = np.arange(per - pages - 1)
+    rows[:, -1, 0] = 1
+    rows[:, -1, 1] = offsets[:, -1]
     return rows.reshape(-1, 3)
