@@ -177,3 +177,27 @@ def test_no_such_symbol(version: int, level: str) -> None:
 def test_module_offers_what_planning_needs() -> None:
     assert qr.version_needed("A" * 20, "M") == 1
     assert Qr(qr.version_needed("A" * 21, "M"), "M").side == 25
+
+
+def refused_or(made: Callable[[], bytes]) -> bytes | tuple[str, ...]:
+    try:
+        return made()
+    except RowRefused as refused:
+        return refused.reasons
+
+
+@given(
+    length=st.integers(0, 60),
+    version=st.sampled_from([1, 2, 3, 4, 9, 10, 12]),
+    level=st.sampled_from("LMQH"),
+    data=st.data(),
+)
+def test_payloads_of_one_length_are_carried_as_each_alone(
+    length: int, version: int, level: str, data: st.DataObject
+) -> None:
+    texts = st.text(st.characters(codec="ascii"), min_size=length, max_size=length)
+    digits = st.text("0123456789AB", min_size=length, max_size=length)
+    payloads = data.draw(st.lists(texts | digits, min_size=1, max_size=5) | st.lists(st.text(max_size=9), min_size=1))
+    alone = refused_or(lambda: b"".join([qr_codewords.encode(text, version, level) for text in payloads]))
+    together = refused_or(lambda: qr_codewords.encode_many(payloads, version, level).tobytes())
+    assert together == alone

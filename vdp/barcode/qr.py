@@ -42,7 +42,11 @@ class Qr:
 
     def encode_masked(self, payloads: Sequence[str]) -> list[tuple[Matrix, int]]:
         """As `encode`, each symbol with the number of its mask."""
-        return self.encode_codewords([qr_codewords.encode(p, self.version, self.level) for p in payloads])
+        found: list[tuple[Matrix, int]] = []
+        for at in range(0, len(payloads), _BATCH):
+            codewords = qr_codewords.encode_many(payloads[at : at + _BATCH], self.version, self.level)
+            found += self._masked(tables(self.version, self.level), codewords)
+        return found
 
     def encode_codewords(self, streams: Sequence[bytes]) -> list[tuple[Matrix, int]]:
         """The same from data codewords, which `qr_codewords` or `qr_segments` made for this version and level."""

@@ -9,8 +9,12 @@ byte after ECI 26 (UTF-8): a payload's size must be foreseeable.  Mixed segments
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from enum import IntEnum
 from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
 
 from vdp.errors import RowRefused
 
@@ -133,6 +137,40 @@ def encode(payload: str, version: int, level: str) -> bytes:
     return filled((indicator << count_bits | length) << _data_bits(mode, length) | data, used, held)
 
 
+def encode_many(payloads: Sequence[str], version: int, level: str) -> npt.NDArray[np.uint8]:
+    """`encode` of each payload, one at least, as the rows of an array; those of one length in byte mode together."""
+    together = _encode_alike(payloads, version, level)
+    if together is not None:
+        return together
+    streams = b"".join([encode(payload, version, level) for payload in payloads])
+    return np.frombuffer(streams, np.uint8).reshape(len(payloads), -1)
+
+
+def _encode_alike(payloads: Sequence[str], version: int, level: str) -> npt.NDArray[np.uint8] | None:
+    """ASCII payloads of one length in byte mode; None where one is another's length or mode, or does not fit."""
+    length, joined = len(payloads[0]), "".join(payloads)
+    used, held = _bits(Mode.BYTE, length, version), _bits_held(level)[version - 1]
+    if not length or used > held or not joined.isascii() or set(map(len, payloads)) != {length}:
+        return None
+    data = np.frombuffer(joined.encode("ascii"), np.uint8).reshape(-1, length)
+    if not _BYTE_ONLY[data].any(axis=1).all():
+        return None
+    # Indicator and count end in the middle of a codeword, so that every character straddles two; so does the
+    # terminator, for which there is always room.
+    indicator, _, counts = _SIGNS[Mode.BYTE]
+    head = (indicator << counts[(version > 9) + (version > 26)] | length).to_bytes(3).lstrip(b"\0")
+    shifted = np.frombuffer(head, np.uint8)
+    stream = np.empty((len(data), len(head) + length + 1), np.uint8)
+    stream[:, : len(head)] = shifted
+    stream[:, len(head) : -1] = data
+    stream[:, -1] = 0
+    found = np.empty((len(data), held // 8), np.uint8)
+    ends = stream.shape[1] - 1
+    found[:, :ends] = stream[:, :-1] << 4 | stream[:, 1:] >> 4
+    found[:, ends:] = np.frombuffer((b"\xec\x11" * held)[: held // 8 - ends], np.uint8)
+    return found
+
+
 def filled(stream: int, used: int, held: int) -> bytes:
     """A stream of `used` bits with terminator and padding, as the data codewords of a symbol that holds `held` bits."""
     return (stream << (held - used) | _padding(held // 8)[-(-min(used + 4, held) // 8)]).to_bytes(held // 8)
@@ -175,6 +213,8 @@ _TRIPLES = {f"{v:0{n}d}": f"{v:0{3 * n + 1}b}" for n in (1, 2, 3) for v in range
 _DOUBLES = {a: f"{i:06b}" for i, a in enumerate(_ALPHABET)} | {
     a + b: f"{45 * i + j:011b}" for i, a in enumerate(_ALPHABET) for j, b in enumerate(_ALPHABET)
 }
+#: Whether an ASCII character is in neither of their alphabets.
+_BYTE_ONLY = np.array([chr(code) not in _ALPHABET for code in range(128)])
 _PIECES = {Mode.NUMERIC: (3, _TRIPLES), Mode.ALPHANUMERIC: (2, _DOUBLES)}
 
 
