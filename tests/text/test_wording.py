@@ -131,9 +131,9 @@ def test_endless_text_is_shaped_as_its_whole_text_is(language: str, values: tupl
         whole = SETTER.shape(f"{text} ", "sans", language)
     except RowRefused:
         with pytest.raises(RowRefused):
-            SETTER.endless(literals, values, "sans", language)
+            SETTER.endless(literals, "sans", language).glyphs(values)
         return
-    found = SETTER.endless(literals, values, "sans", language)
+    found = SETTER.endless(literals, "sans", language).glyphs(values)
     assert [glyph for part in found for glyph in glyphs_of(part)] == [
         glyph for part in whole for glyph in glyphs_of(part)
     ]

@@ -22,7 +22,7 @@ from vdp.pattern.microtext import fill
 from vdp.plan.build import Plan
 from vdp.plan.steps import FixedStep, FormStep, ImageStep, MicroStep, SymbolStep, TextStep
 from vdp.plan.symbols import box_of, extent, need_of
-from vdp.text import Frame
+from vdp.text import Endless, Frame
 
 #: Opens a picture and returns its size in pixels; raises RowRefused when it cannot be used.
 Probe = Callable[[Path], tuple[int, int]]
@@ -111,7 +111,7 @@ class Fitting:
                     if woven or not frame.check_alike(template.render(context)):
                         return False
                 case MicroStep():
-                    glyphs = micro_glyphs(self._plan, step, context).glyphs
+                    glyphs = Microtext(self._plan, step).of(context).glyphs
                     if not letters_hold(step, glyphs, self._small if self._judged(step) else None):
                         return False
                 case _:
@@ -182,10 +182,10 @@ class Fitting:
         return attempt
 
     def _micro(self, step: MicroStep) -> _Try:
-        plan, small = self._plan, self._small if self._judged(step) else None
+        microtext, small = Microtext(self._plan, step), self._small if self._judged(step) else None
 
         def attempt(context: Context) -> None:
-            glyphs = micro_glyphs(plan, step, context)[0]
+            glyphs = microtext.of(context).glyphs
             if small is not None:
                 small.note(step.name, glyphs, step.size)
 
@@ -244,29 +244,40 @@ class Micro(NamedTuple):
     left: float
 
 
-def micro_glyphs(plan: Plan, step: MicroStep, context: Context) -> Micro:
-    """How a record's microtext fills its lines.  Raises RowRefused."""
-    template = step.template
-    if template.literals:
-        values = template.values(context)
-        blank = template.wordless and not "".join(values).strip()
-        glyphs = plan.setter.endless(template.literals, values, step.face, context.language)
-    else:
-        text = template.render(context).strip()
-        blank = not text
-        glyphs = plan.setter.shape(text + " ", step.face, context.language)
-    if blank:
-        raise RowRefused((f"{step.name}: the microtext is empty",))
-    widths = tuple([stretch.width for stretch in glyphs])
-    repeats, cut, left = _filled(widths, step.room)
-    if repeats == 0:
-        em = step.size * 25.4 / 72000
-        raise RowRefused(
-            (f"{step.name}: the text is {sum(widths) * em:.1f} mm long, the line {step.room * em:.1f} mm",)
-        )
-    if step.lines == 0:
-        raise RowRefused((f"{step.name}: the box is lower than one line of {step.size:g} pt",))
-    return Micro(glyphs, repeats, cut, left)
+class Microtext:
+    """What fills the lines of a step with one record's microtext after another's."""
+
+    def __init__(self, plan: Plan, step: MicroStep) -> None:
+        self._setter, self._step = plan.setter, step
+        self._endless: dict[str, Endless] = {}
+
+    def of(self, context: Context) -> Micro:
+        """How a record's microtext fills its lines.  Raises RowRefused."""
+        step, template = self._step, self._step.template
+        if template.literals:
+            values = template.values(context)
+            blank = template.wordless and not "".join(values).strip()
+            endless = self._endless.get(context.language)
+            if endless is None:
+                endless = self._setter.endless(template.literals, step.face, context.language)
+                self._endless[context.language] = endless
+            glyphs = endless.glyphs(values)
+        else:
+            text = template.render(context).strip()
+            blank = not text
+            glyphs = self._setter.shape(text + " ", step.face, context.language)
+        if blank:
+            raise RowRefused((f"{step.name}: the microtext is empty",))
+        widths = tuple([stretch.width for stretch in glyphs])
+        repeats, cut, left = _filled(widths, step.room)
+        if repeats == 0:
+            em = step.size * 25.4 / 72000
+            raise RowRefused(
+                (f"{step.name}: the text is {sum(widths) * em:.1f} mm long, the line {step.room * em:.1f} mm",)
+            )
+        if step.lines == 0:
+            raise RowRefused((f"{step.name}: the box is lower than one line of {step.size:g} pt",))
+        return Micro(glyphs, repeats, cut, left)
 
 
 #: Figures are of one width in most faces, so that record after record has the same.

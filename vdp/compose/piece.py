@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from vdp.barcode import carriers
-from vdp.compose.fit import micro_glyphs, payload, picture, worded
+from vdp.compose.fit import Microtext, payload, picture, worded
 from vdp.compose.human import guard_marks, human_marks
 from vdp.errors import OurBug, RowRefused
 from vdp.job.context import Context
@@ -210,8 +210,9 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
     spots = [spot_on_page(box, turn, 0, step.rise + n * step.leading) for n in range(step.lines)]
     ground = FillMark(name, step.ink, box) if step.reversed else None
     ink: Ink = paper_ink(step) if step.reversed else step.ink
+    microtext = Microtext(plan, step)
     for context, marks, _, _ in jobs:
-        glyphs, repeats, cut, left = micro_glyphs(plan, step, context)
+        glyphs, repeats, cut, left = microtext.of(context)
         run = glyphs * repeats + glyphs[:cut]
         if left > 0:
             run += _first(glyphs[cut % len(glyphs)], left)

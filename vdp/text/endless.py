@@ -7,11 +7,12 @@ Lives here: the stretches of one repeat, where letters can be spelled.  Not here
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import chain
 
 from vdp.marks import Spelled, Stretch
 from vdp.text.voice import Voice
+from vdp.text.wording import woven
 
 #: Stops that are neutral beside letters of either direction.
 _STOPS = ".,:;!?"
@@ -20,8 +21,11 @@ _STOPS = ".,:;!?"
 class Endless:
     """Literals around fields, trimmed at both ends and followed by a space."""
 
-    def __init__(self, voice: Voice, literals: Sequence[str]) -> None:
+    def __init__(self, voice: Voice, literals: Sequence[str], shape: Callable[[str], tuple[Stretch, ...]]) -> None:
+        """`shape` sets a whole text in one line."""
         self._voice = voice
+        self._literals = literals
+        self._shape = shape
         #: Of each literal: what belongs to the value before it, words of its own, what belongs to the value after it.
         self._parts: list[tuple[str, tuple[Stretch, ...], str]] = []
         trimmed = [*literals[:-1], literals[-1].rstrip(" ")]
@@ -36,7 +40,7 @@ class Endless:
             self._left = tuple(
                 chain.from_iterable([piece.glyphs for piece in voice.pieces_at((ending, b"\1" * len(ending)))])
             )
-        self.usable = len(literals) > 1 and self._compile(trimmed)
+        self._usable = len(literals) > 1 and self._compile(trimmed)
 
     def _spell(self, text: str) -> tuple[Stretch, ...] | None:
         spelled = self._voice.spell(text)
@@ -64,7 +68,13 @@ class Endless:
             self._parts.append((head, stretches, tail))
         return True
 
-    def glyphs(self, values: Sequence[str]) -> tuple[Stretch, ...] | None:
+    def glyphs(self, values: Sequence[str]) -> tuple[Stretch, ...]:
+        """Stretches from left to right of one repeat for a record.  Raises RowRefused for a character that no face
+        has."""
+        found = self._spelled(values) if self._usable else None
+        return self._shape(f"{woven(self._literals, values).strip()} ") if found is None else found
+
+    def _spelled(self, values: Sequence[str]) -> tuple[Stretch, ...] | None:
         """Stretches from left to right of one repeat for a record; None where the whole text has to be looked at."""
         (_, found, tail), *others = self._parts
         if self._left:

@@ -5,8 +5,6 @@ Lives here: `Setter`.  Not here: how a box is filled (`frame`), a line without e
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from vdp.marks import Box, Stretch
 from vdp.text.endless import Endless
 from vdp.text.faces import Faces
@@ -16,7 +14,6 @@ from vdp.text.languages import read_language
 from vdp.text.rows import order
 from vdp.text.shape import Shaper
 from vdp.text.voice import Voice
-from vdp.text.wording import woven
 
 __all__ = ["Frame", "Setter", "Setting", "Style"]
 
@@ -57,13 +54,9 @@ class Setter:
         """
         return self._shapes[(text, face, language)]
 
-    def endless(
-        self, literals: tuple[str, ...], values: Sequence[str], face: str, language: str
-    ) -> tuple[Stretch, ...]:
-        """`shape` of the literals with the values between them, trimmed, and a space after that."""
-        endless = self._endless[(literals, face, language)]
-        glyphs = endless.glyphs(values) if endless.usable else None
-        return self.shape(f"{woven(literals, values).strip()} ", face, language) if glyphs is None else glyphs
+    def endless(self, literals: tuple[str, ...], face: str, language: str) -> Endless:
+        """What sets the literals with values between them in one line, trimmed, and a space after that."""
+        return self._endless[(literals, face, language)]
 
     def _voice(self, key: tuple[str, str]) -> Voice:
         return Voice(self._faces, self._shaper, key[0], read_language(key[1]))
@@ -73,7 +66,8 @@ class Setter:
         return Frame(self._faces, self._voices[(style.face, language)], style, box, self._dpi)
 
     def _string(self, key: tuple[tuple[str, ...], str, str]) -> Endless:
-        return Endless(self._voices[key[1:]], key[0])
+        literals, face, language = key
+        return Endless(self._voices[(face, language)], literals, lambda text: self.shape(text, face, language))
 
     def _shape(self, key: tuple[str, str, str]) -> tuple[Stretch, ...]:
         text, face, language = key
