@@ -89,7 +89,7 @@ class Template(_Compiled):
     series; `wordless` is whether none of them is more than space; `of_serials` whether every value is a serial.
     """
 
-    __slots__ = ("_format", "_parts", "_pick", "constant", "literals", "of_serials", "wordless")
+    __slots__ = ("_parts", "_pick", "_weave", "constant", "literals", "of_serials", "wordless")
 
     def __init__(self, text: str, where: str, checked: Checked, tree: nodes.Template) -> None:
         super().__init__(text, where, checked, tree)
@@ -111,7 +111,7 @@ class Template(_Compiled):
         self.wordless = not "".join(self.literals).strip()
         self.of_serials = bool(wanted) and all(source for source, _ in wanted)
         self._pick = _picker(wanted)
-        self._format = "%s".join(literal.replace("%", "%%") for literal in self.literals)
+        self._weave = _weaver(self.literals, wanted, self._pick)
 
     def values(self, context: Context) -> tuple[str, ...]:
         """What stands between the `literals`, which are not (), however long it is.  Raises RowRefused."""
@@ -129,7 +129,7 @@ class Template(_Compiled):
             text = self._filled(context)
         else:
             try:
-                text = self._format % self._pick(context)
+                text = self._weave(context)
             except KeyError:
                 self._present(context)
                 raise
@@ -211,10 +211,23 @@ def _picker(wanted: Sequence[tuple[int, str]]) -> Callable[[Context], tuple[str,
         return lambda context: (context.values[name],)
 
     def pick(context: Context) -> tuple[str, ...]:
-        sources = (context.values, context.serials)
-        return tuple([sources[source][name] for source, name in wanted])
+        values, serials = context.values, context.serials
+        return tuple([(serials if source else values)[name] for source, name in wanted])
 
     return pick
+
+
+def _weaver(
+    literals: Sequence[str], wanted: Sequence[tuple[int, str]], pick: Callable[[Context], tuple[str, ...]]
+) -> Callable[[Context], str]:
+    """What puts the values between the literals; most texts of a layout are one value and nothing else."""
+    if len(wanted) == 1 and not any(literals):
+        ((source, name),) = wanted
+        if source:
+            return lambda context: context.serials[name]
+        return lambda context: context.values[name]
+    form = "%s".join(literal.replace("%", "%%") for literal in literals)
+    return lambda context: form % pick(context)
 
 
 def _guarded(parse: Callable[[], nodes.Template], where: str) -> nodes.Template:
