@@ -3,13 +3,13 @@
 
 from __future__ import annotations
 
+import zlib
 from array import array
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from isal import isal_zlib
 
 from vdp.pdf.arithmetic import PER_GROUP, PER_PIECE, PIECES_IN_GROUP, SIDES, Arithmetic
 
@@ -43,7 +43,7 @@ def pack_rows(blocks: Iterable[Rows], size: int, last: int) -> Table:
     middle = max(1, (max(last, size).bit_length() + 7) // 8)
     widths = (1, middle, 2)
     columns = sum(widths)
-    packer = isal_zlib.compressobj(2)
+    packer = zlib.compressobj(3)
     parts: list[bytes] = []
     above = np.zeros(columns, np.uint8)
     for rows in blocks:
