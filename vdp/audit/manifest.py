@@ -44,15 +44,13 @@ def piece_line(
     `piece` and `row` are 1-based.  `place` is null for a run without sheets.
     """
     told = ",".join([f"{_text(name)}:{_text(serial)}" for name, serial in serials.items()])
-    listed = ",".join(
-        [
-            f"{_head(name, symbology, identifier, plate)}{page},{_box(box)}{_text(data)}}}"
-            for name, symbology, identifier, plate, page, box, data in symbols
-        ]
-    )
+    listed: list[str] = []
+    for name, symbology, identifier, plate, page, box, data in symbols:
+        head, middle = _around(name, symbology, identifier, plate, box)
+        listed.append(f"{head}{page}{middle}{_text(data)}}}")
     where = "null" if place is None else _encode(dict(place))
     return (
-        f'{{"piece":{piece},"row":{row},"language":{_text(language)},"serials":{{{told}}},"symbols":[{listed}],'
+        f'{{"piece":{piece},"row":{row},"language":{_text(language)},"serials":{{{told}}},"symbols":[{",".join(listed)}],'
         f'"place":{where},"sha256":"{sha256}"}}\n'
     ).encode()
 
@@ -61,14 +59,12 @@ def piece_line(
 
 
 @lru_cache(maxsize=1024)
-def _head(name: str, symbology: str, identifier: str, plate: str) -> str:
+def _around(
+    name: str, symbology: str, identifier: str, plate: str, box: tuple[float, float, float, float]
+) -> tuple[str, str]:
+    """A symbol up to its page, and from there to its data."""
     head = _encode({"name": name, "symbology": symbology, "identifier": identifier, "plate": plate})
-    return f'{head[:-1]},"page":'
-
-
-@lru_cache(maxsize=1024)
-def _box(box: tuple[float, float, float, float]) -> str:
-    return f'"box":{_encode(box)},"data":'
+    return f'{head[:-1]},"page":', f',"box":{_encode(box)},"data":'
 
 
 def read_lines(path: Path) -> Iterator[dict[str, Any]]:

@@ -10,6 +10,7 @@ data, but what the job lists.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 
 from vdp.pdf.arithmetic import SIDES, Arithmetic
 from vdp.pdf.book import Book
@@ -89,14 +90,25 @@ def record_metadata(
         row,
     )
     if language:
-        entries += b"/Language" + text_string(language)
-    for key, values in (("Serials", serials), ("Fields", fields)):
+        entries += _entry("Language", language)
+    for key, values in ((b"Serials", serials), (b"Fields", fields)):
         if values:
-            inner = b"".join([name_text(name).encode() + text_string(value) for name, value in values.items()])
-            entries += b"/%b<<%b>>" % (key.encode(), inner)
+            inner = b"".join([_key(name) + text_string(value) for name, value in values.items()])
+            entries += b"/%b<<%b>>" % (key, inner)
     if place:
         entries += b"/Place<<%b>>" % b"".join([b"/%b %d" % (key.title().encode(), at) for key, at in place.items()])
     return entries
+
+
+@lru_cache(maxsize=1024)
+def _key(name: str) -> bytes:
+    return name_text(name).encode()
+
+
+@lru_cache(maxsize=1024)
+def _entry(key: str, value: str) -> bytes:
+    """An entry that few values come again in."""
+    return _key(key) + text_string(value)
 
 
 def scope(digest: str, *, form: bool) -> dict[str, Value]:

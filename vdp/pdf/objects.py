@@ -33,6 +33,7 @@ Value = Union[None, bool, int, float, Decimal, str, bytes, Ref, Sequence["Value"
 
 _REGULAR = frozenset(b"!\"$&'*+,-.0123456789:;=?@ABCDEFGHIJKLMNOPQRSTUVWXYZ\\^_`abcdefghijklmnopqrstuvwxyz|~")
 _PLAIN = frozenset(range(0x20, 0x7F))
+_SPECIAL = frozenset(b"\\()")
 
 
 def number_text(value: float | Decimal, places: int | None = None) -> str:
@@ -62,8 +63,9 @@ def string(value: bytes) -> bytes:
     """A byte string: literal where all of it is printable ASCII, else hexadecimal."""
     if not _PLAIN.issuperset(value):
         return b"<" + value.hex().upper().encode() + b">"
-    for special in (b"\\", b"(", b")"):
-        value = value.replace(special, b"\\" + special)
+    if not _SPECIAL.isdisjoint(value):
+        for special in (b"\\", b"(", b")"):
+            value = value.replace(special, b"\\" + special)
     return b"(" + value + b")"
 
 
