@@ -24,6 +24,7 @@ SETTER = Setter(FACES, 1200)
 #: Language → literals; each has words between its fields.
 WORDINGS = {
     "en": ("Dear ", ", your pass ", " is good until ", ". Keep it by you, and off the fire."),
+    "he": ("", " שלום לך, כרטיס ", " בתוקף עד ", ". שמרו אותו אצלכם ולא ליד האש."),
     "pl": ("Szanowni Państwo, ", ", kupon ", " jest ważny do ", " w każdym oddziale."),
     "el": ("Αγαπητέ φίλε ", ", το κουπόνι ", " ισχύει έως ", "."),
     "ar": ("عزيزنا ", "، قسيمتك ", " صالحة حتى ", " في كل فروعنا."),
@@ -48,13 +49,34 @@ def glyphs_of(part: Stretch) -> list[tuple[object, ...]]:
     return list(zip([part.face] * len(part.gids), part.gids, part.advances, offsets, strict=True))
 
 
+STYLES = [
+    Style("sans", 11, least=8),
+    Style("sans", 11, align="centre", valign="middle"),
+    Style("serif", 11, least=8, align="right", valign="bottom", turn=90),
+    Style("sans", 11, align="end", turn=180),
+    Style("sans", 11, align="left", turn=270),
+]
+#: Wide, narrow, and hardly wider than a word.
+BOXES = [(100, 200, 5000, 2000), (0, 0, 2000, 2400), (0, 0, 1100, 5000)]
+
+
 @pytest.mark.parametrize("language", WORDINGS)
-@given(values=st.tuples(value, value, value), narrow=st.booleans())
-@settings(max_examples=60, deadline=None)
-def test_a_filled_wording_is_set_as_its_whole_text_is(language: str, values: tuple[str, ...], narrow: bool) -> None:
+@given(
+    values=st.tuples(value, value, value),
+    style=st.sampled_from(STYLES),
+    box=st.sampled_from(BOXES),
+    ended=st.booleans(),
+)
+@settings(max_examples=150, deadline=None)
+def test_a_filled_wording_is_set_as_its_whole_text_is(
+    language: str, values: tuple[str, ...], style: Style, box: tuple[int, int, int, int], ended: bool
+) -> None:
     literals = WORDINGS[language]
-    style = Style("sans", 11, least=8)
-    frame = SETTER.frame(style, language, (0, 0, 2000 if narrow else 5000, 2000))
+    if ended:
+        literals = (*literals[:-1], "")
+    if style.turn in (90, 270):
+        box = (box[0], box[1], box[3], box[2])
+    frame = SETTER.frame(style, language, box)
     text = woven(literals, values)
     try:
         whole = frame.set(text)
@@ -73,14 +95,14 @@ def test_a_filled_wording_is_set_as_its_whole_text_is(language: str, values: tup
 
 
 @pytest.mark.parametrize("language", WORDINGS)
-@given(values=st.tuples(value, value, value))
+@given(values=st.tuples(value, value, value), closely=st.booleans())
 @settings(max_examples=40, deadline=None)
-def test_an_extent_is_never_less_than_what_is_set(language: str, values: tuple[str, ...]) -> None:
+def test_an_extent_is_never_less_than_what_is_set(language: str, values: tuple[str, ...], closely: bool) -> None:
     voice = Voice(FACES, SHAPER, "sans", read_language(language))
     wording = Wording(voice, WORDINGS[language])
     assert wording.usable
     try:
-        extent = wording.measure(values)
+        extent = wording.measure(values, closely=closely)
         paragraph = voice.read(woven(WORDINGS[language], values))
     except RowRefused:
         return

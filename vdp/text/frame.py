@@ -1,7 +1,7 @@
 """A style, a language and a box: how text after text is set in it, in whole dots of the page.
 
-Lives here: lines filled, sized, aligned and turned.  Not here: the room's way in (`fit`), faces, shaping, break
-opportunities, levels, ink, and the item's name in a refusal (whoever asks puts that before it).
+Lives here: lines filled and sized.  Not here: where they stand (`places`), the room's way in (`fit`), faces, shaping,
+break opportunities, levels, ink, and the item's name in a refusal (whoever asks puts that before it).
 
 A box holds as many lines as keep the style face's ascent and descent inside it.  Text is set at the first of the sizes
 `size`, `size` - 0.25 pt, … down to `least` at which it fits; leading shrinks in the same ratio.  Lines are filled
@@ -15,11 +15,14 @@ from itertools import chain
 from typing import Literal, NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.marks import Box, Column, Letters, Line, Stand, Stretch
+from vdp.marks import Box, Column, Letters, Line, Stand
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
 from vdp.text.faces import Faces
+from vdp.text.glance import Glance
 from vdp.text.kept import Kept
-from vdp.text.passage import Words, joined, lines
+from vdp.text.passage import Rest, broken
+from vdp.text.passage import Row as Broken
+from vdp.text.places import SLACK, Laid, Places, Scale
 from vdp.text.rows import Row, fill, order, text_of, whole
 from vdp.text.voice import Paragraph, Voice
 from vdp.text.wording import Wording, woven
@@ -33,6 +36,8 @@ STEP = 0.25
 
 #: Wordings kept, twice over (see `kept`).
 _WORDINGS = 64
+#: Ends of paragraphs kept, twice over.
+_RESTS = 256
 #: Texts known to fit a frame, not twice over.
 _CHECKED = 64
 
@@ -42,9 +47,6 @@ LONGEST = 20_000
 
 # Thousandths of an em: a text with more than that to a character is not worth measuring as one line.
 _NARROW = 250
-
-# Thousandths of an em by which sums of floats may miss.
-_SLACK = 1e-6
 
 _UNPRINTED = BREAK_SPACES + SOFT_HYPHEN
 
@@ -70,49 +72,29 @@ class Setting(NamedTuple):
     lines: Sequence[Line]
 
 
-class _Scale(NamedTuple):
-    """One size tried: `room` is the line's length in thousandths of an em, `holds` how many lines the box holds; the
-    others are dots."""
-
-    size: float
-    room: float
-    holds: int
-    ascent: int
-    descent: int
-    leading: int
-
-
-class _Laid(NamedTuple):
-    """A line before it is placed; `width` in thousandths of an em."""
-
-    glyphs: tuple[Stretch, ...]
-    text: str
-    width: float
-    rtl: bool
-
-
 class Frame:
     """A style, a language and a box: all that does not depend on the text."""
 
     def __init__(self, faces: Faces, voice: Voice, style: Style, box: Box, dpi: int) -> None:
         self._voice = voice
         self._style = style
-        self._box = box
         self._dpi = dpi
         self._checked: set[str] = set()
         self._wordings: Kept[tuple[str, ...], Wording] = Kept(lambda literals: Wording(voice, literals), _WORDINGS)
+        self._places = Places(box, style.turn, style.align, style.valign)
         face = faces.face(style.face)
-        self._along, self._across = (box[2], box[3]) if style.turn in (0, 180) else (box[3], box[2])
         self._scales = []
         for size in _sizes(style):
             leading = style.leading * size / style.size if style.leading else LEADING * size
             leading_dots = max(1, dots(leading, dpi))
             ascent, descent = dots(face.ascent * size / 1000, dpi), dots(face.descent * size / 1000, dpi)
-            spare = self._across - ascent - descent
+            spare = self._places.across - ascent - descent
+            unit = size * dpi / 72000
             self._scales.append(
-                _Scale(
+                Scale(
                     size=size,
-                    room=self._along / self._dots_per_unit(size) + _SLACK,
+                    room=self._places.along / unit + SLACK,
+                    unit=unit,
                     holds=1 + spare // leading_dots if spare >= 0 else 0,
                     ascent=ascent,
                     descent=descent,
@@ -125,11 +107,10 @@ class Frame:
         self._room = self._scales[0].room
         #: Whether lines that read from left to right begin at the same edge.
         self.leads = style.align == "left" or (style.align == "start" and not voice.rtl)
+        self._glance = Glance(voice, self._limit, self._room)
+        self._rtl = bool(voice.rtl)
+        self._rests: Kept[tuple[Rest, int], tuple[Line, ...]] = Kept(self._followed, _RESTS)
         self._stands: dict[tuple[Letters, int], Stand] = {}
-
-    def _dots_per_unit(self, size: float) -> float:
-        """Dots in a thousandth of an em."""
-        return size * self._dpi / 72000
 
     def assumed(self, text: str) -> Setting:
         """`set` of a text that `check` found to be a column."""
@@ -154,40 +135,50 @@ class Frame:
     def fill(self, literals: tuple[str, ...], values: Sequence[str]) -> Setting:
         """`set` of the literals with the values between them."""
         wording = self._wordings[literals]
-        words = wording.fill(values) if wording.usable and not self._style.one_line else None
-        if words is not None:
-            rows = self._broken(words, self._scales[0])
-            if rows is not None:
-                return Setting(self._scales[0].size, self._place(rows, self._scales[0]))
+        parts = wording.fill(values) if wording.usable and not self._style.one_line else None
+        found = None if parts is None else broken(parts, self._room, rtl=self._rtl)
+        if found is not None:
+            rows, rest = found
+            # Lines that follow where the last record's did are ready.
+            ready = () if rest is None else rest.ended()
+            count = len(rows) + len(ready)
+            if count <= self._limit:
+                scale = self._scales[0]
+                lines = self._filled(rows, 0, count)
+                if rest is not None:
+                    lines += self._rests[rest, len(rows)]
+                return Setting(scale.size, lines)
         return self.set(woven(literals, values))
 
-    def _broken(self, words: Sequence[Words], scale: _Scale) -> list[_Laid | None] | None:
-        """Lines of a paragraph, or None where all of it has to be looked at."""
-        found = lines(words, scale.room, scale.holds)
-        if found is None:
-            return None
-        rtl = bool(self._voice.rtl)
-        rows: list[_Laid | None] = []
-        for line in found:
-            cut = joined(line, rtl=rtl)
-            if cut is None or cut.width > scale.room:
-                return None
-            rows.append(_Laid(cut.glyphs, cut.text, cut.width, rtl))
-        return rows
+    def _followed(self, where: tuple[Rest, int]) -> tuple[Line, ...]:
+        """The lines that end a paragraph after so many others."""
+        rest, before = where
+        rows = rest.ended()
+        return self._filled(rows, before, before + len(rows))
+
+    def _filled(self, rows: Sequence[Broken], before: int, count: int) -> tuple[Line, ...]:
+        """Lines of a paragraph of so many, which has some before them."""
+        scale = self._scales[0]
+        down = self._places.down(scale, count) + before * scale.leading
+        return self._places.lines([(*row, self._rtl) for row in rows], scale, down)
 
     def check_filled(self, literals: tuple[str, ...], values: Sequence[str]) -> None:
         """`check` of the literals with the values between them."""
-        wording, scale = self._wordings[literals], self._scales[0]
-        try:
-            extent = wording.measure(values) if wording.usable else None
-        except RowRefused:
-            extent = None  # `_choose` finds every reason
-        if extent is None or not extent.fits(scale.room, self._limit):
+        wording = self._wordings[literals]
+        if not (self._surely(wording, values, closely=False) or self._surely(wording, values, closely=True)):
             self.check(woven(literals, values))
+
+    def _surely(self, wording: Wording, values: Sequence[str], *, closely: bool) -> bool:
+        """Whether the values between a wording's words fit without a look at the lines."""
+        try:
+            extent = wording.measure(values, closely=closely) if wording.usable else None
+        except RowRefused:
+            return False  # `_choose` finds every reason
+        return extent is not None and extent.fits(self._room, self._limit)
 
     def check(self, text: str) -> bool:
         """Whether the text is a column at first sight.  Raises RowRefused when it cannot be set."""
-        if self.leads and self._voice.column(text, self._limit, self._room):
+        if self.leads and self._glance.column(text):
             return True
         if text not in self._checked:
             parts = [part.rstrip(_UNPRINTED) for part in split_paragraphs(text)]
@@ -212,16 +203,16 @@ class Frame:
         stand = self._stands.get((letters, lines))
         if stand is None:
             scale = self._scales[0]
-            x, y = self._spot(0, self._down(scale, lines + 1))
+            x, y = self._places.spot(0, self._places.down(scale, lines + 1))
             stand = self._stands[letters, lines] = Stand(letters, x, y, scale.leading, self._style.turn)
         return Column(stand, text)
 
-    def _single(self, parts: list[str]) -> list[_Laid | None] | None:
+    def _single(self, parts: list[str]) -> list[Laid | None] | None:
         """Each paragraph a line at the largest size, where it is plain at first sight that it fits."""
         scale = self._scales[0]
         if len(parts) > self._limit:
             return None
-        rows: list[_Laid | None] = []
+        rows: list[Laid | None] = []
         for part in parts:
             if not part:
                 rows.append(None)
@@ -230,7 +221,7 @@ class Frame:
             spelled = self._voice.line(part) if len(part) * _NARROW <= scale.room else None
             if spelled is None or spelled.width > scale.room:
                 return None
-            rows.append(_Laid((spelled,), part, spelled.width, bool(self._voice.rtl)))
+            rows.append(((spelled,), part, spelled.width, self._rtl))
         return rows
 
     def _passes(self, parts: list[str]) -> bool:
@@ -250,7 +241,7 @@ class Frame:
                 return False
         return True
 
-    def _choose(self, parts: list[str]) -> tuple[list[Row | None], _Scale]:
+    def _choose(self, parts: list[str]) -> tuple[list[Row | None], Scale]:
         """Rows at the first scale at which the text fits."""
         paragraphs = read_parts(self._voice, parts)
         for scale in self._scales:
@@ -259,7 +250,7 @@ class Frame:
                 return rows, scale
         raise RowRefused([self._explain(paragraphs, self._scales[-1])])
 
-    def _fill(self, paragraphs: list[Paragraph | None], scale: _Scale) -> list[Row | None] | None:
+    def _fill(self, paragraphs: list[Paragraph | None], scale: Scale) -> list[Row | None] | None:
         """Lines, None for an empty one; or None when they do not fit."""
         if self._style.one_line and len(paragraphs) > 1:
             return None
@@ -277,44 +268,12 @@ class Frame:
             return None
         return rows
 
-    def _down(self, scale: _Scale, lines: int) -> int:
-        """Dots from the first line's side of the box to its baseline."""
-        spare = self._across - scale.ascent - scale.descent - scale.leading * (lines - 1)
-        return scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[self._style.valign]
+    def _place(self, rows: Sequence[Laid | None], scale: Scale) -> tuple[Line, ...]:
+        return self._places.lines(rows, scale, self._places.down(scale, len(rows)))
 
-    def _place(self, rows: list[_Laid | None], scale: _Scale) -> tuple[Line, ...]:
-        style = self._style
-        down = self._down(scale, len(rows))
-        unit = self._dots_per_unit(scale.size)
-        lines = []
-        for row in rows:
-            if row is not None and row.glyphs:
-                right = style.align in {"right", "start" if row.rtl else "end"}
-                along = 0
-                if right or style.align == "centre":
-                    rest = max(0, int(self._along - (row.width - _SLACK) * unit))
-                    along = rest if right else rest // 2
-                x, y = self._spot(along, down)
-                lines.append(Line(x, y, row.glyphs, row.text))
-            down += scale.leading
-        return tuple(lines)
-
-    def _spot(self, along: int, down: int) -> tuple[int, int]:
-        """A place in reading direction and down from the first line's side → dots of the page."""
-        x, y, width, height = self._box
-        match self._style.turn:
-            case 0:
-                return x + along, y + height - down
-            case 90:
-                return x + down, y + along
-            case 180:
-                return x + width - along, y + down
-            case _:
-                return x + width - down, y + height - along
-
-    def _explain(self, paragraphs: list[Paragraph | None], scale: _Scale) -> str:
+    def _explain(self, paragraphs: list[Paragraph | None], scale: Scale) -> str:
         """Why text does not fit at the least size."""
-        wide, high = (f"{mm(points(length, self._dpi)):.2f} mm" for length in (self._along, self._across))
+        wide, high = (f"{mm(points(length, self._dpi)):.2f} mm" for length in (self._places.along, self._places.across))
         at = f"{scale.size:g} pt"
         if not scale.holds:
             need = f"{mm(points(scale.ascent + scale.descent, self._dpi)):.2f} mm"
@@ -334,7 +293,7 @@ class Frame:
         return f"the text needs {len(rows)} lines at {at}, and the box of {wide} × {high} holds {scale.holds}"
 
 
-def _laid(row: Row | None) -> _Laid | None:
+def _laid(row: Row | None) -> Laid | None:
     """A row's glyphs from left to right; None for an empty line."""
     if row is None:
         return None
@@ -342,7 +301,7 @@ def _laid(row: Row | None) -> _Laid | None:
     pieces = paragraph.pieces[first:last]
     pieces.append(paragraph.pieces[last].ending)
     glyphs = order(pieces, paragraph.mixed)
-    return _Laid(glyphs, "".join([piece.text for piece in pieces]), width, paragraph.rtl)
+    return glyphs, "".join([piece.text for piece in pieces]), width, paragraph.rtl
 
 
 def _sizes(style: Style) -> list[float]:

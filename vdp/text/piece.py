@@ -89,8 +89,29 @@ class Word(Piece):
         self._ending = None
 
     def _end(self) -> Piece:
-        spelled = self._speller.spell(self.text.rstrip(" "))
+        text = self.text.rstrip(" ")
+        if len(self.text) - len(text) == 1 and text:
+            return Word(self._speller.unspaced(text, self.width), self._speller, self.levels)
+        spelled = self._speller.spell(text)
         return self if spelled is None else Word(spelled, self._speller, self.levels)
+
+
+class Embedded(Piece):
+    """A word spelled from left to right in text from right to left, which the spaces after it belong to."""
+
+    __slots__ = ("_speller", "_word")
+
+    def __init__(self, spelled: Spelled, speller: Speller, text: str, space: Stretch) -> None:
+        self.text = text
+        self.glyphs = (spelled, space)
+        self.levels = (2, 1)
+        self.width = spelled.width + space.width
+        self._word = spelled
+        self._speller = speller
+        self._ending = None
+
+    def _end(self) -> Piece:
+        return Word(self._word, self._speller, (2,))
 
 
 class _Unjudged(Piece):

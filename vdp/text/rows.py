@@ -58,6 +58,7 @@ def order(pieces: list[Piece], mixed: bool) -> tuple[Stretch, ...]:
     if not mixed:
         return glyphs
     levels = [level for piece in pieces for level in piece.levels or (0,) * len(piece.glyphs)]
-    if levels.count(1) == len(levels):
+    right = levels.count(1)
+    if right == len(levels) or (right + levels.count(2) == len(levels) and b"\2\2" not in bytes(levels)):
         return glyphs[::-1]
     return tuple(glyphs[at] for at in visual_order(levels))

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from operator import add
 from struct import error as StructError  # noqa: N812  read as what it is, an exception
 from typing import NamedTuple
 
 import uharfbuzz as hb
 
 from vdp.marks import Spelled
+from vdp.text.bounds import Bounds
 from vdp.text.faces import Face
 from vdp.text.rules import FOREIGN, Changed, unruly
 
@@ -49,22 +49,31 @@ class Speller:
         self.face = face.key
         self._ask = ask
         self._scale = face.scale
-        #: Letter → (glyph id, the font's own advance); only what may be spelled is in it.
-        self._known: dict[str, tuple[int, float]] = {}
+        #: Letter → (glyph id, the font's own advance); lacks what must not be spelled.
+        self._known = _Known(face, ask, rules.letters & letters_of(script))
         self._joined = rules.pairs
-        for char in sorted(rules.letters & letters_of(script)):
-            asked = ask(char)
-            if asked is not None and len(asked[0]) == 1:
-                pair = face.naturals[asked[0][0]]
-                if asked[1][0] * face.scale == pair[1]:
-                    self._known[char] = pair
-        #: Advance of a letter before another, and of one letter; lacks what must not be spelled.
+        self.bounds = Bounds(self._known, rules.pairs, ask, face.scale)
+        #: Advance of a letter before another; lacks what must not be spelled.
         self.advances = _Advances(self)
         self._advance = self.advances.__getitem__
 
     def measured(self, text: str) -> float:
         """The width of a text; LookupError where HarfBuzz must be asked, and of no text."""
-        return sum(map(self._advance, map(add, text, text[1:])), self._advance(text[-1]))
+        pairs = zip(text, text[1:], strict=False)  # noqa: RUF007  takes less time than pairwise
+        return sum(map(self._advance, pairs), self._known[text[-1]][1])
+
+    def reach(self, text: str, *, closely: bool) -> float | None:
+        """No less than the width of a text, and its width itself `closely`; None where HarfBuzz must be asked."""
+        bound = None if closely else self.bounds.of(text)
+        if bound is not None:
+            return bound
+        try:
+            width = self.measured(text)
+        except LookupError:
+            return None
+        if not closely:
+            self.bounds.wanted(text)
+        return width
 
     def spell(self, text: str) -> Spelled | None:
         """The glyphs of a text, or None when HarfBuzz must be asked."""
@@ -73,25 +82,28 @@ class Speller:
         except LookupError:
             return None
 
+    def unspaced(self, text: str, width: float) -> Spelled:
+        """The glyphs of a text that has that width with a space after it."""
+        last, known = text[-1], self._known
+        return Spelled(self, text, width - self.advances[last, " "] - known[" "][1] + known[last][1])
+
     def place(self, pair: str) -> tuple[int, float, float]:
         gid, natural = self._known[pair[0]]
-        return gid, self.advances[pair], natural
+        return gid, natural if len(pair) == 1 else self.advances[pair[0], pair[1]], natural
 
     def broadest(self, text: str) -> float:
         pairs = [text[at : at + 2] for at in range(len(text))]
-        return sum(
-            [max(self.advances[f"{a}{b}"] for a in _alike(pair[:1]) for b in _alike(pair[1:])) for pair in pairs]
-        )
+        return sum([max(self.place(a + b)[1] for a in _alike(pair[:1]) for b in _alike(pair[1:])) for pair in pairs])
 
-    def measure(self, pair: str) -> float:
+    def measure(self, pair: tuple[str, str]) -> float:
         """Of the first of two letters before the second; KeyError where they are not spelled.  Nothing is kerned
         behind a space: words are set one by one."""
-        first, last = self._known[pair[0]], self._known[pair[-1]]
-        if len(pair) == 1 or pair[0] == " ":
+        first, last = self._known[pair[0]], self._known[pair[1]]
+        if pair[0] == " ":
             return first[1]
         if (first[0], last[0]) in self._joined:
             raise KeyError(pair)
-        asked = self._ask(pair)
+        asked = self._ask("".join(pair))
         if asked is None or asked[0] != [first[0], last[0]]:
             raise KeyError(pair)
         return asked[1][0] * self._scale
@@ -102,14 +114,35 @@ def _alike(char: str) -> str | tuple[str]:
     return _FIGURES if char in _FIGURES and char else (char,)
 
 
-class _Advances(dict[str, float]):
+class _Known(dict[str, tuple[int, float]]):
+    """Bounded by the letters there are."""
+
+    def __init__(self, face: Face, ask: Ask, letters: frozenset[str]) -> None:
+        super().__init__()
+        self._face = face
+        self._ask = ask
+        self._left = set(letters)
+
+    def __missing__(self, char: str) -> tuple[int, float]:
+        if char in self._left:
+            self._left.remove(char)
+            asked = self._ask(char)
+            if asked is not None and len(asked[0]) == 1:
+                pair = self._face.naturals[asked[0][0]]
+                if asked[1][0] * self._face.scale == pair[1]:
+                    self[char] = pair
+                    return pair
+        raise KeyError(char)
+
+
+class _Advances(dict[tuple[str, str], float]):
     """Bounded by the letters there are."""
 
     def __init__(self, speller: Speller) -> None:
         super().__init__()
         self._speller = speller
 
-    def __missing__(self, pair: str) -> float:
+    def __missing__(self, pair: tuple[str, str]) -> float:
         advance = self[pair] = self._speller.measure(pair)
         return advance
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import accumulate, chain
 from operator import attrgetter
 from typing import NamedTuple
@@ -24,14 +25,14 @@ from vdp.text.faces import Faces
 from vdp.text.itemize import Chooser, Item
 from vdp.text.kept import Kept
 from vdp.text.languages import Language
-from vdp.text.piece import UNJUDGED, Piece, Runs, Word
+from vdp.text.piece import UNJUDGED, Embedded, Piece, Runs, Word
 from vdp.text.shape import Run, Shaper
 from vdp.text.spell import Speller
 
 _LATIN = ("Latn",)
 
 #: What makes a stretch read from left to right whatever stands around it, and what ends it (UAX #9).
-_ISOLATE, _POP = "\u2066", "\u2069"
+ISOLATE, POP = "\u2066", "\u2069"
 
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
 _CHUNKS = 1024
@@ -46,9 +47,14 @@ def _isolated(line: str) -> str:
     """What reads from left to right as a whole in a paragraph from right to left, without its isolate; a space where
     that is not so.  Stops and numbers at the ends would belong to the paragraph's own direction (UAX #9, N1, N2, W7).
     """
-    if line[:1] == _ISOLATE and line[-1:] == _POP:
-        return " " if line[1:2] in (" ", _POP) or line[-2] == " " else line[1:-1]
+    if line[:1] == ISOLATE and line[-1:] == POP:
+        return " " if line[1:2] in (" ", POP) or line[-2] == " " else line[1:-1]
     return line if not line or (line[0].isalpha() and line[-1].isalnum()) else " "
+
+
+def _has_plain_letters(line: str) -> bool:
+    """Whether a text has letters, and all of them are ASCII's."""
+    return line.isascii() and line.upper() != line.lower()
 
 
 _width_of = attrgetter("width")
@@ -76,6 +82,8 @@ class Voice:
         self._shaper = shaper
         self._language = language
         self.rtl = language.rtl
+        #: Whether every text is taken for one in Latin letters.
+        self.latin_only = language.script == "Latn"
         self._chooser = Chooser(faces, face)
         self._breaker = Breaker(language)
         #: By script, None where another face sets it; Zyyy is text that shows no script, and is set in the language's.
@@ -122,9 +130,15 @@ class Voice:
         """Pieces of a chunk that stands alone, and has these levels."""
         return self._mixed[chunk]
 
+    def pieces_alone(self, chunk: tuple[str, bytes]) -> tuple[Piece, ...] | None:
+        """Pieces of a chunk that has these levels; None where it does not stand alone.  For whoever keeps them."""
+        if plain_script(chunk[0]):
+            return self._judge_mixed(chunk)
+        return self._mixed[chunk] if self._alone[chunk[0]] else None
+
     def line(self, text: str) -> Spelled | None:
         """A text (not empty) in one line, where its letters can be spelled and read from left to right as a whole."""
-        if self.rtl or text[0] == _ISOLATE:
+        if self.rtl or text[0] == ISOLATE:
             text = _isolated(text)
         return None if text == " " else self.spell(text)
 
@@ -140,13 +154,12 @@ class Voice:
             lines = [_isolated(line) for line in lines]
             text = "\n".join(lines)
         found: Speller | None = None
-        latin = self._speller("Latn")
-        only = self._language.script == "Latn"
+        latin = self.latin
         try:
             for line in lines:
                 if not line:
                     continue
-                if latin is not None and (only or (line.isascii() and line.upper() != line.lower())):
+                if latin is not None and (self.latin_only or _has_plain_letters(line)):
                     speller: Speller | None = latin
                     width = latin.measured(line)
                 else:
@@ -173,15 +186,24 @@ class Voice:
         """What `column` gave for a text that it took for one."""
         text = text.rstrip("\n")
         if self.rtl:
-            text = text.replace(_ISOLATE, "").replace(_POP, "")
-        speller, _ = self._spelt(text.lstrip("\n").partition("\n")[0])
+            text = text.replace(ISOLATE, "").replace(POP, "")
+        speller = self.latin
+        if not self.latin_only:
+            line = text.lstrip("\n").partition("\n")[0]
+            if speller is None or not _has_plain_letters(line):
+                speller, _ = self._spelt(line)
         return None if speller is None else (speller, text)
+
+    @cached_property
+    def latin(self) -> Speller | None:
+        """What spells Latin letters."""
+        return self._speller("Latn")
 
     def _spelt(self, line: str) -> tuple[Speller | None, float]:
         """What spells a line that shows one script or none, and its width; None where all of it cannot be spelled."""
         own = self._language.script
         scripts: tuple[str, ...]
-        if own == "Latn" or (line.isascii() and line.lower() != line.upper()):
+        if own == "Latn" or _has_plain_letters(line):
             scripts = _LATIN
         else:
             scripts = ("Zyyy",) if line.isascii() else (own, "Latn")
@@ -216,14 +238,14 @@ class Voice:
             return self._level[text]
         return [*chain.from_iterable(map(self._level.__getitem__, text.split(" ")))]
 
-    def reach(self, text: str) -> float | None:
-        """No less than the width of a text set by itself, which ends with a space; None where a break before or after
-        it depends on its neighbours.  Raises RowRefused."""
+    def reach(self, text: str, *, closely: bool) -> float | None:
+        """No less than the width of a text set by itself, which ends with a space, and little more `closely`; None
+        where a break before or after it depends on its neighbours.  Raises RowRefused."""
         if text[0].isalnum() and (text[-2].isalnum() or text[-2] in _STOPS):
-            speller = self._speller("Latn" if text.isascii() else self._language.script)
-            spelled = None if speller is None else speller.spell(text)
-            if spelled is not None:
-                return spelled.width
+            speller = self.latin if text.isascii() else self._speller(self._language.script)
+            reach = None if speller is None else speller.reach(text, closely=closely)
+            if reach is not None:
+                return reach
         return self._reach[text] if text[0] != " " and all(map(self.stands_alone, _split(text))) else None
 
     def measure(self, text: str) -> float:
@@ -319,7 +341,12 @@ class Voice:
         elif level == 2 and levels == b"\2" * even + b"\1" * (len(levels) - even) and not chunk[even:].strip(" "):
             # A word from left to right, and the space after it that belongs to the text from right to left.
             script = plain_script(chunk)
-            if script and self._speller(script) is not None and self._face.covers(chunk):
+            speller = self._speller(script) if script else None
+            spelled = None if speller is None else speller.spell(chunk[:even])
+            if speller is not None and spelled is not None and self._face.has(" "):
+                blank = self._shaper.shape(self._run(chunk[even:], script, rtl=True))
+                return (Embedded(spelled, speller, chunk, blank),)
+            if speller is not None and self._face.covers(chunk):
                 word, space = self._run(chunk[:even], script), self._run(chunk[even:], script, rtl=True)
                 return (Piece(chunk, ((word, 2), (space, 1)), self._shaper),)
         return self._cut(chunk, levels)

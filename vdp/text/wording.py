@@ -18,7 +18,7 @@ from vdp.errors import RowRefused
 from vdp.text.bidi import find_levels
 from vdp.text.breaks import BREAK_SPACES, SOFT_HYPHEN, split_paragraphs
 from vdp.text.kept import Kept
-from vdp.text.passage import Constant, Words
+from vdp.text.passage import Constant, Cut, Part, Words
 from vdp.text.piece import Piece
 from vdp.text.voice import Voice
 
@@ -42,13 +42,25 @@ class Extent(NamedTuple):
         return self.widest <= room and (self.width <= room or self.width / (room - self.widest + 1e-9) + 1 <= lines)
 
 
-class _Part(NamedTuple):
-    """Words that every record has, and where the text of a chunk is that has a record's own; no such where `stop` is
-    0."""
+class _Slot(NamedTuple):
+    """Where a value stands: what of the literals belongs to its first and its last word, whether it ends the paragraph,
+    and the words after it."""
 
-    constant: Constant
+    tail: str
+    head: str
+    closing: bool
+    words: tuple[Constant, ...]
+
+
+class _Own(NamedTuple):
+    """A chunk that has some of a record's value: that of the value from `start` to `stop`, with what stands before and
+    after it, and its levels."""
+
+    value: int
     start: int
     stop: int
+    before: str
+    after: str
     levels: bytes
 
 
@@ -87,8 +99,9 @@ class Wording:
             and all(" " in literal for literal in (*([first] if first else []), *middle))
         )
         self._literals = (*literals[:-1], last)
-        self._layouts: Kept[tuple[str, ...], tuple[_Part, ...] | None] = Kept(self._lay_out, _LAYOUTS)
+        self._layouts: Kept[tuple[str, ...], tuple[Constant | list[_Own], ...] | None] = Kept(self._lay_out, _LAYOUTS)
         self._shared: Kept[tuple[tuple[str, bytes], ...], Constant] = Kept(self._share, _LAYOUTS)
+        self._alone: Kept[tuple[str, bytes], Part | None] = Kept(self._stand, _LAYOUTS)
         if not self.usable:
             return
         try:
@@ -101,7 +114,14 @@ class Wording:
         self._width = sum(map(_width_of, pieces))
         self._widest = max(map(_width_of, pieces), default=0.0)
         self.usable = self._width != math.inf
-        self._constants = [Constant(words) for _, words, _ in self._parts]
+        constants: list[tuple[Constant, ...]] = [()] * len(literals)
+        if self.usable and not voice.rtl:
+            constants = [(Constant(words),) if words else () for _, words, _ in self._parts]
+        self._first = constants[0]
+        self._slots = [
+            _Slot(before[2], after[0], self._open and after is self._parts[-1], words)
+            for before, after, words in zip(self._parts, self._parts[1:], constants[1:], strict=False)
+        ]
 
     def _compile(self, first: str, middle: Sequence[str], last: str) -> None:
         """What of each literal belongs to the word before it, its own words, what belongs to the word after it."""
@@ -121,88 +141,115 @@ class Wording:
             return self._voice.read(text if closing else f"{text} ").pieces
         return self._voice.pieces_of(text, closing=closing)
 
-    def fill(self, values: Sequence[str]) -> Sequence[Words] | None:
-        """The words of a record's paragraph, none of them empty."""
+    def fill(self, values: Sequence[str]) -> Sequence[Part] | None:
+        """The words of a record's paragraph."""
         voice = self._voice
         if voice.rtl:
             return self._fill_rtl(values)
-        (_, _, tail), *others = self._parts
-        found: list[Words] = [self._constants[0]]
-        closing = len(values)
-        for nth, (value, (head, _, tail_after)) in enumerate(zip(values, others, strict=True), 1):
+        found: list[Part] = [*self._first]
+        for value, (tail, head, closing, words) in zip(values, self._slots, strict=True):
             if not value.isprintable():
                 return None
-            own = Words(voice.pieces_of(f"{tail}{value}{head}", closing=nth == closing and self._open))
-            if own.sums[-1] == math.inf:
-                return None
-            found += (own, self._constants[nth])
-            tail = tail_after
+            text = f"{tail}{value}{head}"
+            found += voice.pieces_of(text, closing=True) if closing else voice.spaced(text)
+            found += words
         return found
 
-    def _fill_rtl(self, values: Sequence[str]) -> Sequence[Words] | None:
+    def _fill_rtl(self, values: Sequence[str]) -> Sequence[Part] | None:
         """The same from right to left."""
-        parts = self._layouts[tuple([value.translate(_SIGNS) for value in values])]
-        if parts is None:
+        layout = self._layouts[tuple([value.translate(_SIGNS) for value in values])]
+        if layout is None:
             return None
-        text = woven(self._literals, values)
-        found: list[Words] = []
-        own: list[Piece] = []
-        for constant, start, stop, levels in parts:
-            if constant.pieces:
-                if own:
-                    found.append(Words(own))
-                    own = []
-                found.append(constant)
-            if stop:
-                chunk = text[start:stop]
-                if not self._voice.stands_alone(chunk):
-                    return None
-                own += self._voice.pieces_at((chunk, levels))
-        if own:
-            found.append(Words(own))
+        found: list[Part] = []
+        for part in layout:
+            if isinstance(part, Constant):
+                found.append(part)
+                continue
+            chunks = [
+                (f"{before}{values[nth][start:stop]}{after}", levels)
+                for nth, start, stop, before, after, levels in part
+            ]
+            words = self._alone[chunks[0]] if len(chunks) == 1 else self._stood(chunks)
+            if words is None:
+                return None
+            found.append(words)
         return found
 
-    def _lay_out(self, signs: tuple[str, ...]) -> tuple[_Part, ...] | None:
+    def _stand(self, chunk: tuple[str, bytes]) -> Part | None:
+        """What a chunk comes to in a line; None where that depends on its neighbours."""
+        return self._stood([chunk])
+
+    def _stood(self, chunks: Sequence[tuple[str, bytes]]) -> Part | None:
+        """The same of chunks that follow one another."""
+        pieces: list[Piece] = []
+        for chunk in chunks:
+            own = self._voice.pieces_alone(chunk)
+            if own is None:
+                return None
+            pieces += own
+        if len(pieces) > 1:
+            return Words(pieces)
+        return pieces[0] if len(pieces[0].glyphs) < 2 else Cut(pieces)
+
+    def _lay_out(self, signs: tuple[str, ...]) -> tuple[Constant | list[_Own], ...] | None:
         """What follows from the classes of the values' characters; None where a value's neighbours matter for more."""
         if not all(map(str.isprintable, signs)):
             return None
         text = woven(self._literals, signs)
         levels, base = find_levels(text, self._voice.rtl)
-        touched = bytearray()
-        for literal, sign in zip(self._literals, (*signs, ""), strict=True):
-            touched += bytes(len(literal)) + b"\1" * len(sign)
-        parts: list[_Part] = []
-        chunks: list[tuple[str, bytes]] = []
+        if not base:
+            return None
+        whose = self._whose(signs)
+        layout: list[Constant | list[_Own]] = []
+        known: list[tuple[str, bytes]] = []
+        owns: list[_Own] = []
         at = 0
-        for chunk, own in self._voice.chunks(text, levels):
+        for chunk, level in self._voice.chunks(text, levels):
             start, at = at, at + len(chunk)
-            if any(touched[start:at]):
-                parts.append(_Part(self._shared[tuple(chunks)], start, at, own))
-                chunks = []
-            elif self._voice.stands_alone(chunk):
-                chunks.append((chunk, own))
-            else:
+            touched = [(place, *whose[place]) for place in range(start, at) if place in whose]
+            if not touched:
+                if not self._voice.stands_alone(chunk):
+                    return None
+                known.append((chunk, level))
+                owns = []
+                continue
+            if known:
+                layout.append(self._shared[tuple(known)])
+                known = []
+            if not owns:
+                layout.append(owns)
+            (first, nth, begin), (last, other, end) = touched[0], touched[-1]
+            if nth != other:
                 return None
-        return (*parts, _Part(self._shared[tuple(chunks)], 0, 0, b"")) if base else None
+            owns.append(_Own(nth, begin, end + 1, text[start:first], text[last + 1 : at], level))
+        return (*layout, self._shared[tuple(known)]) if known else tuple(layout)
+
+    def _whose(self, values: Sequence[str]) -> dict[int, tuple[int, int]]:
+        """Place in the text → which value stands there, and the place in it."""
+        whose: dict[int, tuple[int, int]] = {}
+        at = 0
+        for nth, (literal, value) in enumerate(zip(self._literals, (*values, ""), strict=True)):
+            at += len(literal)
+            whose |= {at + place: (nth, place) for place in range(len(value))}
+            at += len(value)
+        return whose
 
     def _share(self, chunks: tuple[tuple[str, bytes], ...]) -> Constant:
         """Words that stand between values of many layouts."""
         return Constant([*chain.from_iterable(map(self._voice.pieces_at, chunks))])
 
-    def measure(self, values: Sequence[str]) -> Extent | None:
-        """How far a record's paragraph may reach.  Raises RowRefused."""
+    def measure(self, values: Sequence[str], *, closely: bool) -> Extent | None:
+        """How far a record's paragraph may reach; less far, and later told, `closely`.  Raises RowRefused."""
         width, widest = self._width, self._widest
-        tail = self._parts[0][2]
-        for value, (head, _, tail_after) in zip(values, self._parts[1:], strict=True):
+        for value, (tail, head, _, _) in zip(values, self._slots, strict=True):
             if not value.isprintable():
                 return None
-            reach = self._voice.reach(f"{tail}{value}{head} ")
+            reach = self._voice.reach(f"{tail}{value}{head} ", closely=closely)
             if reach is None:
                 return None
             own = (1 + _PLAY) * reach
             width += own
             widest = max(widest, own)
-            tail = tail_after
         return Extent(width, widest)
 
 
