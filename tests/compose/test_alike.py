@@ -104,7 +104,7 @@ def test_figures_of_unlike_width_are_told_apart(tmp_path: Path, monkeypatch: pyt
     """No figure of the faces at hand differs in width, so that one is made narrower."""
     usual = Speller.measure
 
-    def narrow(self: Speller, pair: str) -> float:
+    def narrow(self: Speller, pair: tuple[str, str]) -> float:
         return usual(self, pair) - (500 if pair[0] == "1" else 0)
 
     monkeypatch.setattr(Speller, "measure", narrow)
