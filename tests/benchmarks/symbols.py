@@ -20,7 +20,8 @@ from tests.benchmarks.table import table
 from vdp.barcode import carriers
 from vdp.barcode.sizes import STATES
 from vdp.marks import Bars, Matrix, States
-from vdp.pdf.modules import Drawn, Matrices, bar_rectangles, reduced_bars, state_rectangles
+from vdp.pdf.bars import bar_rectangles, state_rectangles
+from vdp.pdf.modules import Drawn, matrix_rectangles
 from vdp.verify.decode import read
 from vdp.verify.samples import Bytes
 
@@ -78,13 +79,12 @@ def drawn(symbology: str, shapes: Sequence[carriers.Shape], reduction: int) -> l
     """Rectangles of a batch, as a page's content gets them."""
     if isinstance(shapes[0], Matrix):
         due = [Drawn(shape, MODULE, (reduction, reduction)) for shape in shapes if isinstance(shape, Matrix)]
-        texts = Matrices(due)
-        return [texts.take(one) for one in due]
+        return matrix_rectangles(due)
     if isinstance(shapes[0], States):
         size = STATES[symbology].dots(1200)
         return [state_rectangles(shape, size) for shape in shapes if isinstance(shape, States)]
     bars = [shape for shape in shapes if isinstance(shape, Bars)]
-    return [reduced_bars(shape, MODULE, reduction) if reduction else bar_rectangles(shape) for shape in bars]
+    return bar_rectangles(bars, MODULE, reduction) if reduction else bar_rectangles(bars)
 
 
 def draw_all(symbology: str, batches: Sequence[Sequence[carriers.Shape]], reduction: int) -> None:

@@ -29,7 +29,8 @@ from vdp.marks import (
     SymbolMark,
     TextMark,
 )
-from vdp.pdf.modules import Drawn, Matrices
+from vdp.pdf.bars import bar_rectangles
+from vdp.pdf.modules import Drawn, matrix_rectangles
 from vdp.text import Style
 
 RED = Ink("", 0, (0, 1, 0.5, 0))
@@ -202,11 +203,9 @@ def test_bars_are_where_the_widths_say(tmp_path: Path, turn: int) -> None:
     assert not seen[:, :40].any()
 
 
-def test_many_bars_share_their_fragments() -> None:
-    from vdp.pdf.modules import bar_rectangles
-
-    assert bar_rectangles(Bars((1, 2, 3))) == "0 0 1 1 re\n3 0 3 1 re\n"
-    assert bar_rectangles(Bars(())) == ""
+def test_bars_of_a_batch_are_drawn_together() -> None:
+    assert bar_rectangles([Bars((1, 2, 3)), Bars(()), Bars((2, 1))]) == ["0 0 1 1 re\n3 0 3 1 re\n", "", "0 0 2 1 re\n"]
+    assert bar_rectangles([]) == []
 
 
 @pytest.mark.parametrize(
@@ -217,10 +216,10 @@ def test_modules_of_every_size_are_covered_once(width: int, height: int) -> None
     chance = random.Random(width)
     shapes = [Matrix(width, tuple(chance.getrandbits(width) for _ in range(height))) for _ in range(3)]
     shapes.append(Matrix(width, ((1 << width) - 1,) * height))
-    texts = Matrices(Drawn(shape) for shape in shapes)
-    for shape in shapes:
+    texts = matrix_rectangles(Drawn(shape) for shape in shapes)
+    for shape, rectangles in zip(shapes, texts, strict=True):
         rows = [0] * height
-        for line in texts.take(Drawn(shape)).splitlines():
+        for line in rectangles.splitlines():
             x, y, length = map(int, line.removesuffix(" 1 re").split())
             run = ((1 << length) - 1) << x
             assert rows[height - 1 - y] & run == 0
@@ -235,8 +234,8 @@ def test_a_reduced_matrix_is_the_matrix_eroded(width: int, height: int, reductio
     chance, module = random.Random(height), 6
     matrices = [Matrix(width, tuple(chance.getrandbits(width) for _ in range(height))) for _ in range(2)]
     drawn = [Drawn(shape, module, reduction) for shape in matrices]
-    texts = Matrices((drawn[0], Drawn(matrices[0]), drawn[1]))
-    for one in drawn:
+    texts = matrix_rectangles((drawn[0], Drawn(matrices[0]), drawn[1]))
+    for one, rectangles in zip(drawn, texts[::2], strict=True):
         bits = np.array([[row >> x & 1 for x in range(width)] for row in one.shape.rows], bool)[::-1]
         whole = np.pad(np.kron(bits, np.ones((module, module), bool)), 4)
         (across, up), due = reduction, whole.copy()
@@ -244,7 +243,7 @@ def test_a_reduced_matrix_is_the_matrix_eroded(width: int, height: int, reductio
             for right in range(-(across // 2), across - across // 2 + 1):
                 due &= np.roll(whole, (-down, -right), (0, 1))
         seen = np.zeros(whole.shape, int)
-        for line in texts.take(one).splitlines():
+        for line in rectangles.splitlines():
             x, y, length, tall = map(int, line.removesuffix(" re").split())
             seen[4 + y : 4 + y + tall, 4 + x : 4 + x + length] += 1
         assert (seen == due).all()

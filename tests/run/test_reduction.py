@@ -18,7 +18,8 @@ from vdp.errors import CallerError
 from vdp.job.items import BarcodeItem
 from vdp.job.load import load_job
 from vdp.marks import Bars, Matrix, StateDots
-from vdp.pdf.modules import Drawn, Matrices, reduced_bars
+from vdp.pdf.bars import bar_rectangles
+from vdp.pdf.modules import Drawn, matrix_rectangles
 from vdp.records.table import open_table
 from vdp.run import run_job
 from vdp.run.result import Result
@@ -128,10 +129,10 @@ def test_half_a_module_may_go_and_what_is_left_of_growth_decides_the_warning(tmp
 
 
 def test_strips_and_bars_by_hand() -> None:
-    assert reduced_bars(Bars((2, 1, 1)), 10, 3) == "1 0 17 1 re\n31 0 7 1 re\n"
+    assert bar_rectangles([Bars((2, 1, 1))], 10, 3) == ["1 0 17 1 re\n31 0 7 1 re\n"]
     # Two rows of ten dots: the upper has both modules, the lower the right one.
     square = Drawn(Matrix(2, (0b11, 0b10)), 10, (2, 3))
-    assert [line.split() for line in Matrices([square]).take(square).splitlines()] == [
+    assert [line.split() for line in matrix_rectangles([square])[0].splitlines()] == [
         ["11", "10", "8", "1", "re"],
         ["1", "11", "18", "7", "re"],
         ["11", "1", "8", "7", "re"],

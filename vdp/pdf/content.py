@@ -1,33 +1,35 @@
 """Marks → content streams, many pages at a time (ISO 32000-1, 7.8.2, 8, 9.4).
 
-Lives here: painting order, inks, places.  Not here: rectangles of symbols (`modules`), glyphs (`text`), objects.
+Lives here: painting order, inks, places.  Not here: symbols (`symbols`), text (`text`), objects.
 A page's stream begins by scaling the user space to whole dots; forms are drawn inside that space and do not.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
+from itertools import islice
+from typing import NamedTuple, cast
 
 from vdp.errors import OurBug
 from vdp.marks import (
-    Bars,
-    Box,
     FillMark,
     FormMark,
     ImageMark,
     Ink,
     Mark,
-    Matrix,
-    States,
     StrokeMark,
     SymbolMark,
     TextMark,
 )
+from vdp.pdf.alike import Alike, Streams, group_alike, ink_of
 from vdp.pdf.colour import CLOSE_OVER, CLOSE_PLATE, OPEN_OVER, fill_operator, open_plate, stroke_operator
-from vdp.pdf.modules import Drawn, Matrices, bar_rectangles, reduced_bars, state_rectangles
 from vdp.pdf.names import Names
 from vdp.pdf.objects import number_text
+from vdp.pdf.symbols import draw_symbols, placed
 from vdp.pdf.text import GlyphTexts, Typist
+
+#: What is drawn mark by mark.
+_Single = FillMark | StrokeMark | ImageMark | FormMark
 
 #: Shaped runs kept as operators.
 KEPT = 8_192
@@ -49,57 +51,61 @@ class Renderer:
 
     def render(self, pages: Sequence[Sequence[Mark]]) -> list[bytes]:
         """Content streams of pages, uncompressed.  Any way of cutting pages into batches gives the same."""
-        matrices = _matrices(pages)
-        return [self._draw(self._start, marks, matrices) for marks in pages]
+        groups = list(group_alike(pages))
+        batch = self._batch(groups)
+        streams = [b""] * len(pages)
+        for alike in groups:
+            for at, stream in zip(alike.places, self._draw(self._start, alike, batch), strict=True):
+                streams[at] = stream
+        return streams
 
     def render_form(self, marks: Sequence[Mark]) -> bytes:
         """The content stream of a form that pages draw with a FormMark."""
-        return self._draw("", marks, _matrices([marks]))
+        groups = list(group_alike([marks]))
+        return self._draw("", groups[0], self._batch(groups))[0]
 
-    def _draw(self, start: str, marks: Sequence[Mark], matrices: Matrices) -> bytes:  # noqa: PLR0912  one a mark kind
-        out = [start]
-        write = out.append
-        close = ""  # what ends the section of a plate, or of process marks that overprint
-        inside = ("", False)
-        ink: Ink | None = None
-        process: Ink | None = None  # what the colour goes back to when such a section ends
-        for mark in marks:
-            if isinstance(mark, (ImageMark, FormMark)):
-                if close:
-                    write(close)
-                    close, inside, ink = "", ("", False), process
-                write(self._asset(mark))
-                continue
-            new = mark.ink
-            if new is not ink and new != ink:
-                section = (new.spot, new.over and not new.spot)
-                if section != inside:
-                    if close:
-                        write(close)
-                        ink = process
-                    else:
-                        process = ink
-                    inside, close = section, ""
-                    if new.spot:
-                        close = CLOSE_PLATE
-                        write(open_plate(new.spot))
-                    elif new.over:
-                        close = CLOSE_OVER
-                        write(OPEN_OVER)
-                if new != ink:
-                    write(fill_operator(new))
-                    ink = new
-            if isinstance(mark, TextMark):
-                write(self._typist.set(mark))
-            elif isinstance(mark, SymbolMark):
-                write(_symbol(mark, matrices))
-            elif isinstance(mark, FillMark):
-                x, y, width, height = mark.box
-                write(f"{x} {y} {width} {height} re f\n")
+    def _batch(self, groups: Sequence[Alike]) -> _Batch:
+        texts: list[TextMark] = []
+        symbols: list[SymbolMark] = []
+        for alike in groups:
+            for column in alike.columns:
+                if isinstance(column[0], TextMark):
+                    texts += cast(Sequence[TextMark], column)
+                elif isinstance(column[0], SymbolMark):
+                    symbols += cast(Sequence[SymbolMark], column)
+        return _Batch(iter(self._typist.set_all(texts)), iter(draw_symbols(symbols)))
+
+    def _draw(self, start: str, alike: Alike, batch: _Batch) -> list[bytes]:
+        count = len(alike.places)
+        streams, inks = Streams(count), _Inks()
+        streams.write(start)
+        for column in alike.columns:
+            first = column[0]
+            ink = ink_of(first)
+            streams.write(inks.leave() if ink is None else inks.enter(ink))
+            if isinstance(first, TextMark):
+                streams.write_each(list(islice(batch.texts, count)))
+            elif isinstance(first, SymbolMark):
+                streams.write_each(list(islice(batch.symbols, count)))
             else:
-                write(_line(mark))
-        write(close)
-        return "".join(out).encode("ascii")
+                streams.write_each(self._singles(cast(Sequence[_Single], column)))
+        streams.write(inks.leave())
+        return streams.finish()
+
+    def _singles(self, column: Sequence[_Single]) -> list[str]:
+        # Mostly it is the very same mark on all pages.
+        once = {at: self._text(mark) for at, mark in {id(mark): mark for mark in column}.items()}
+        return [once[id(mark)] for mark in column]
+
+    def _text(self, mark: _Single) -> str:
+        match mark:
+            case FillMark():
+                x, y, width, height = mark.box
+                return f"{x} {y} {width} {height} re f\n"
+            case StrokeMark():
+                return _line(mark)
+            case ImageMark() | FormMark():
+                return self._asset(mark)
 
     def _asset(self, mark: ImageMark | FormMark) -> str:
         name = self._assets.get(mark.asset)
@@ -109,58 +115,55 @@ class Renderer:
             return f"{name} Do\n"
         width, height = mark.box[2:] if mark.turn in {0, 180} else mark.box[:1:-1]
         clip = "" if mark.clip is None else "{} {} {} {} re W n ".format(*mark.clip)
-        return f"q {clip}{_placed(mark.box, mark.turn, 0, 0, width, height)} cm {name} Do Q\n"
+        return f"q {clip}{placed(mark.box, mark.turn, 0, 0, width, height)} cm {name} Do Q\n"
 
 
-def _matrices(pages: Iterable[Iterable[Mark]]) -> Matrices:
-    return Matrices(
-        [
-            Drawn(mark.shape, mark.module, mark.reduction)
-            for marks in pages
-            for mark in marks
-            if isinstance(mark, SymbolMark) and isinstance(mark.shape, Matrix)
-        ]
-    )
+class _Batch(NamedTuple):
+    """What is worked out for all pages of a batch at once, in the order in which they are drawn."""
+
+    texts: Iterator[str]
+    symbols: Iterator[str]
 
 
-def _placed(box: Box, turn: int, left: int, bottom: int, across: int, up: int) -> str:
-    """The matrix that puts a unit square at (left, bottom) of the unturned box, `across` by `up`, then turns it."""
-    x, y, width, height = box
-    if turn == 0:
-        return f"{across} 0 0 {up} {x + left} {y + bottom}"
-    if turn == 90:
-        return f"0 {across} {-up} 0 {x + width - bottom} {y + left}"
-    if turn == 180:
-        return f"{-across} 0 0 {-up} {x + width - left} {y + height - bottom}"
-    return f"0 {-across} {up} 0 {x + bottom} {y + height - left}"
+class _Inks:
+    """Which ink fills have, and which section of the stream marks stand in: that of a plate, or of process marks that
+    overprint, or none."""
 
+    def __init__(self) -> None:
+        self._ink: Ink | None = None
+        self._process: Ink | None = None  # what the colour goes back to when a section ends
+        self._inside = ("", False)
+        self._close = ""
 
-def _symbol(mark: SymbolMark, matrices: Matrices) -> str:
-    left, bottom, _, _ = mark.quiet
-    module = mark.module
-    if isinstance(mark.shape, Matrix):
-        # What is reduced is drawn in dots.
-        scale = 1 if any(mark.reduction) else module
-        place = _placed(mark.box, mark.turn, left, bottom, scale, scale)
-        return f"q {place} cm\n{matrices.take(Drawn(mark.shape, module, mark.reduction))}f Q\n"
-    if any(mark.reduction):
-        return _reduced_bars(mark, mark.shape)
-    if isinstance(mark.shape, States):
-        if mark.state is None:
-            raise OurBug(f"{mark.name}: a four-state symbol without sizes")
-        place = _placed(mark.box, mark.turn, left, bottom, 1, 1)
-        return f"q {place} cm\n{state_rectangles(mark.shape, mark.state)}f Q\n"
-    place = _placed(mark.box, mark.turn, left, bottom, module, mark.height)
-    return f"q {place} cm\n{bar_rectangles(mark.shape)}f Q\n"
+    def enter(self, ink: Ink) -> str:
+        """What goes before marks in that ink."""
+        if ink == self._ink:
+            return ""
+        before = ""
+        section = (ink.spot, ink.over and not ink.spot)
+        if section != self._inside:
+            if self._close:
+                before = self.leave()
+            else:
+                self._process = self._ink
+            self._inside = section
+            if ink.spot:
+                self._close = CLOSE_PLATE
+                before += open_plate(ink.spot)
+            elif ink.over:
+                self._close = CLOSE_OVER
+                before += OPEN_OVER
+        if ink != self._ink:
+            before += fill_operator(ink)
+            self._ink = ink
+        return before
 
-
-def _reduced_bars(mark: SymbolMark, shape: Bars | States) -> str:
-    """The same with narrower bars, in dots."""
-    left, bottom, _, _ = mark.quiet
-    if isinstance(shape, States):
-        raise OurBug(f"{mark.name}: a four-state symbol cannot be reduced")
-    place = _placed(mark.box, mark.turn, left, bottom, 1, mark.height)
-    return f"q {place} cm\n{reduced_bars(shape, mark.module, mark.reduction[0])}f Q\n"
+    def leave(self) -> str:
+        """What goes before marks that bring their own inks, and at the end."""
+        close = self._close
+        if close:
+            self._close, self._inside, self._ink = "", ("", False), self._process
+        return close
 
 
 def _line(mark: StrokeMark) -> str:

@@ -1,12 +1,13 @@
-"""Symbols as rectangles: modules of matrices in batches, bars of linear codes by the character, four-state bars.
+"""Matrices as rectangles, in batches.
 
-Lives here: runs of dark modules → `x y w h re` in module units, y upwards.  Not here: where the symbol stands, its ink.
+Lives here: runs of dark modules → `x y w h re` in module units, y upwards.  Not here: bars (`bars`), where the symbol
+stands, its ink.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
@@ -14,14 +15,11 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from vdp.marks import Bars, Matrix, StateDots, States
-
-#: Element widths looked up at a time: a Code 128 character has six.
-_CHUNK = 6
+from vdp.marks import Matrix
 
 Texts = npt.NDArray[np.void]
-#: Modules across and down, dots a module, reduction across and up in dots.
-_Alike = tuple[int, int, int, tuple[int, int]]
+#: Modules across and down, bytes a row, dots a module, reduction across and up in dots.
+_Alike = tuple[int, int, int, int, tuple[int, int]]
 
 
 class Drawn(NamedTuple):
@@ -37,48 +35,42 @@ class Drawn(NamedTuple):
     def alike(self) -> _Alike:
         """What matrices share that are turned into text together."""
         module = self.module if any(self.reduction) else 1
-        return self.shape.width, self.shape.height, module, self.reduction
+        shape = self.shape
+        return shape.width, shape.height, shape.stride, module, self.reduction
 
 
-class Matrices:
-    """Rectangles of the matrices of a batch.  They are turned into text together, then taken in the same order."""
-
-    def __init__(self, drawn: Iterable[Drawn]) -> None:
-        alike: dict[_Alike, list[Matrix]] = defaultdict(list)
-        for one in drawn:
-            alike[one.alike].append(one.shape)
-        self._texts: dict[_Alike, Iterator[str]] = {
-            kind: iter(_rectangles(kind, group)) for kind, group in alike.items()
-        }
-
-    def take(self, drawn: Drawn) -> str:
-        """Rectangles of the next matrix, which must be `drawn`."""
-        return next(self._texts[drawn.alike])
+def matrix_rectangles(drawn: Iterable[Drawn]) -> list[str]:
+    """Rectangles of each matrix of a batch; those that are alike are turned into text together."""
+    kinds = []
+    alike: defaultdict[_Alike, list[Matrix]] = defaultdict(list)
+    for one in drawn:
+        kind = one.alike
+        kinds.append(kind)
+        alike[kind].append(one.shape)
+    texts = {kind: iter(_rectangles(kind, group)) for kind, group in alike.items()}
+    return [next(texts[kind]) for kind in kinds]
 
 
 def _rectangles(kind: _Alike, shapes: list[Matrix]) -> list[str]:
     """Horizontal runs of dark modules of matrices of one kind; every text has the same width a rectangle."""
     # Rows lie end to end, each with a light module or more after it, so that a run never goes on into the next row.
-    width, _, _, reduction = kind
-    size = width // 8 + 1
-    stride = shapes[0].stride
-    if any(shape.stride != stride for shape in shapes):
-        shapes = [Matrix(width, shape.rows) for shape in shapes]
-        stride = size
-    rows = np.frombuffer(b"".join([shape.lines for shape in shapes]), np.uint8).reshape(-1, stride)[:, :size]
+    width, _, stride, _, reduction = kind
+    rows = np.frombuffer(b"".join([shape.lines for shape in shapes]), np.uint8)
     if any(reduction):
-        rows = _strips(rows.reshape(len(shapes), -1, size), reduction[1])
-    modules = np.unpackbits(rows.reshape(-1), bitorder="little")
-    edges = np.flatnonzero(np.diff(modules.view(np.bool_), prepend=False))
-    starts, ends = edges[0::2], edges[1::2]
-    places, lengths = _pieces(kind)
-    symbol = len(places)
-    place = starts % symbol
-    text = np.empty(len(starts), [("place", places.dtype), ("length", lengths.dtype)])
-    text["place"] = places.take(place)
-    # Lengths are told apart by the kind of strip that their row is.
-    strips = len(lengths) // (width + 1)
-    text["length"] = lengths.take(ends - starts + place // (8 * size) % strips * (width + 1))
+        rows = _strips(rows.reshape(len(shapes), -1, stride), reduction[1]).reshape(-1)
+    modules = np.unpackbits(rows, bitorder="little")
+    edges = np.flatnonzero(np.diff(modules.view(np.bool_), prepend=False)).astype(np.int32).reshape(-1, 2)
+    starts = np.ascontiguousarray(edges[:, 0])
+    lengths = edges[:, 1] - starts
+    pieces = _pieces(kind)
+    symbol = len(pieces.places)
+    places = starts - starts // symbol * symbol
+    if pieces.strips > 1:
+        # Lengths are told apart by the kind of strip that their row is.
+        lengths += places // (8 * stride) % pieces.strips * (width + 1)
+    text = np.empty(len(starts), pieces.item)
+    text["place"] = pieces.places.take(places)
+    text["length"] = pieces.lengths.take(lengths)
     bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * symbol) * text.itemsize
     whole = text.tobytes().decode("ascii")
     return [whole[begin:end] for begin, end in pairwise(bounds.tolist())]
@@ -106,13 +98,23 @@ def _cuts(module: int, up: int) -> list[tuple[int, int]]:
     return [cut for cut in ((0, foot), (foot, module - up), (module - top, top)) if cut[1]]
 
 
+class _Pieces(NamedTuple):
+    """Texts of rectangles: ``x y `` of every place (strips of rows of whole bytes, from the top) and ``w h re`` of
+    every length in each kind of strip; `item` is one after the other."""
+
+    places: Texts
+    lengths: Texts
+    strips: int
+    item: np.dtype[np.void]
+
+
 @lru_cache(maxsize=32)
-def _pieces(kind: _Alike) -> tuple[Texts, Texts]:
-    """``x y `` of every place (strips of rows of whole bytes, from the top) and ``w h re`` of every length in each
-    strip, each padded to one width."""
-    width, height, module, (across, up) = kind
+def _pieces(kind: _Alike) -> _Pieces:
+    """Each text is padded to one width with spaces, and places once more to a power of two, as such are moved quickest:
+    what is too much is covered by the length, which comes after."""
+    width, height, stride, module, (across, up) = kind
     digits = len(str(module * max(width, height)))
-    cuts, every = _cuts(module, up), range(8 * (width // 8 + 1))
+    cuts, every = _cuts(module, up), range(8 * stride)
     places = [
         f"{min(x, width) * module + across // 2:{digits}} {(height - 1 - y) * module + at:{digits}} "
         for y in range(height)
@@ -121,50 +123,19 @@ def _pieces(kind: _Alike) -> tuple[Texts, Texts]:
     ]
     wide, high = range(width + 1), len(str(module))
     lengths = [f"{max(n * module - across, 0):{digits}} {tall:{high}} re\n" for _, tall in cuts for n in wide]
-    return _table(places), _table(lengths)
-
-
-def _table(texts: list[str]) -> Texts:
-    """Texts of one length as items that numpy moves whole."""
-    return np.frombuffer("".join(texts).encode("ascii"), f"V{len(texts[0])}")
-
-
-def bar_rectangles(bars: Bars) -> str:
-    """Bars of height 1, in modules from the first bar's left edge."""
-    widths, at, parts = bars.widths, 0, []
-    for start in range(0, len(widths), _CHUNK):
-        text, step = _chunk(at, widths[start : start + _CHUNK])
-        parts.append(text)
-        at += step
-    return "".join(parts)
-
-
-@lru_cache(maxsize=16384)
-def _chunk(at: int, widths: tuple[int, ...]) -> tuple[str, int]:
-    """Rectangles of bar, space, bar, … that begin at `at`, and how far they reach."""
-    text, x = "", at
-    for place, width in enumerate(widths):
-        if place % 2 == 0:
-            text += f"{x} 0 {width} 1 re\n"
-        x += width
-    return text, x - at
-
-
-def reduced_bars(bars: Bars, module: int, reduction: int) -> str:
-    """Bars of height 1, in dots from where the first bar's module begins: each `reduction` dots narrower, half of that
-    at either side, an odd dot at the right."""
-    text, x = [], 0
-    for place, width in enumerate(bars.widths):
-        if place % 2 == 0:
-            text.append(f"{x * module + reduction // 2} 0 {width * module - reduction} 1 re\n")
-        x += width
-    return "".join(text)
-
-
-def state_rectangles(states: States, size: StateDots) -> str:
-    """Bars of a four-state code in dots, from the left edge of the first bar and the foot of a full bar."""
-    feet = {"F": 0, "D": 0, "A": size.reach, "T": size.reach}
-    heights = {"F": size.full, "D": size.half, "A": size.half, "T": size.tracker}
-    return "".join(
-        f"{nth * size.pitch} {feet[bar]} {size.bar} {heights[bar]} re\n" for nth, bar in enumerate(states.bars)
+    place, length = len(places[0]), len(lengths[0])
+    padded = 1 << (place - 1).bit_length()
+    item = np.dtype(
+        {
+            "names": ["place", "length"],
+            "formats": [f"V{padded}", f"V{length}"],
+            "offsets": [0, place],
+            "itemsize": place + length,
+        }
     )
+    return _Pieces(_table(places, padded), _table(lengths, length), len(cuts), item)
+
+
+def _table(texts: list[str], width: int) -> Texts:
+    """Texts as items that numpy moves whole."""
+    return np.frombuffer("".join([text.ljust(width) for text in texts]).encode("ascii"), f"V{width}")

@@ -1,19 +1,21 @@
 """Set lines as text operators: glyph ids of the source font, kerning, offsets, ActualText (ISO 32000-1, 9.4, 14.9.4).
 
 Lives here: `Glyphs` → TJ fragments, kept as long as they are likely to come again; which glyphs were used, with the
-text that each stands for.  Not here: fonts as objects (`fonts`), where lines stand (`text`).
+text that each stands for.  Not here: fonts as objects (`fonts`), what stands for letters and glyphs (`codes`,
+`shaped`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from operator import add
-from struct import pack
-from typing import NamedTuple
-from unicodedata import normalize
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import chain
+from typing import NamedTuple, cast
 
-from vdp.marks import Column, Glyphs, Letters, Spelled, Stretch, TextMark
+from vdp.marks import Column, Glyphs, Letters, Spelled, Stand, Stretch, TextMark
+from vdp.pdf.codes import Coder
 from vdp.pdf.objects import number_text
+from vdp.pdf.shaped import level, risen, show, speaks_for_itself
 
 #: Face → glyph id of the source font → the text it stands for ("" where none is known).
 GlyphTexts = dict[str, dict[int, str]]
@@ -37,8 +39,6 @@ def _choose(one: str, other: str) -> str:
     return min(one, other, key=lambda text: (len(text), text))
 
 
-_NONE: Mapping[Stretch, str] = {}
-
 #: Pairs of glyph and text remembered for a face.
 _SEEN = 65536
 
@@ -50,35 +50,33 @@ class _Odd(NamedTuple):
     spoken: bool
 
 
-#: From a line to the next of a column (ISO 32000-1, table 108).
-_NEXT = ">]TJ T*[<"
+class _Unusual(NamedTuple):
+    """A line that takes more than a TJ: what goes before its place and behind it, and the face in the end."""
+
+    told: str
+    shown: str
+    last: str
 
 
-class _Codes(dict[str, str]):
-    """Fragments of one letter before another, and of one letter at the end of its line; bounded by the letters there
-    are."""
+class _Level(dict[Stretch, str]):
+    """Fragments of one face that take no more than TJ; `ragged` where one of them ends in an adjustment."""
 
-    def __init__(self, letters: Letters, note: Callable[[str, int, str], None]) -> None:
-        super().__init__()
-        self._letters = letters
-        self._note = note
+    ragged = False
 
-    def of(self, text: str) -> str:
-        """The fragment of a text."""
-        return f"{''.join(map(self.__getitem__, map(add, text, text[1:])))}{self[text[-1]]}"
+    def keep(self, part: Stretch, fragment: str) -> None:
+        self[part] = fragment
+        if fragment[0] == ">" or fragment[-1] == "<":
+            self.ragged = True
 
-    def __missing__(self, pair: str) -> str:
-        if pair[0] == "\n":
-            text = self[pair] = _NEXT if pair == "\n\n" else ""
-            return text
-        if pair[-1] == "\n":
-            text = self[pair] = self[pair[0]] + _NEXT
-            return text
-        gid, advance, natural = self._letters.place(pair)
-        self._note(self._letters.face, gid, pair[0])
-        kern = "" if advance == natural else f">{number_text(natural - advance, 2)}<"
-        text = self[pair] = f"{gid:04X}{kern}"
-        return text
+
+class _Known(NamedTuple):
+    """What was looked up for a batch: fragments of columns' texts by letters, level fragments by face, and how a text
+    object of a column begins, with one line and with more; unusual lines by glyphs, text and size."""
+
+    texts: Mapping[Letters, Mapping[str, str]]
+    levels: Mapping[str, _Level]
+    starts: dict[tuple[Stand, float], tuple[str, str]]
+    unusual: dict[tuple[tuple[Stretch, ...], str, str], _Unusual]
 
 
 class Typist:
@@ -89,99 +87,132 @@ class Typist:
         self._fonts = fonts
         self._room = self._kept = kept
         #: Fragments in reading order left to right without rise, by face; all others by Glyphs and size.
-        self._plain: dict[str, dict[Stretch, str]] = {}
-        self._odd: dict[tuple[Stretch, str], _Odd] = {}
+        self._plain: dict[str, dict[Glyphs, str]] = {}
+        self._odd: dict[tuple[Glyphs, str], _Odd] = {}
         self._sizes: dict[float, str] = {}
-        self._codes: dict[Letters, _Codes] = {}
+        self._coder = Coder(self._note_one)
         #: What `glyphs` has taken in already.
         self._seen: dict[str, set[tuple[int, str]]] = {}
         self.glyphs: GlyphTexts = {}
 
-    def set(self, mark: TextMark) -> str:
-        """A text object with every line of the mark."""
-        size = self._sizes.get(mark.size)
-        if size is None:
-            size = self._sizes[mark.size] = number_text(mark.size * self._scale, 4)
-        if isinstance(mark.lines, Column):
-            return self._column(mark.lines, size)
-        turn = _TURNS[mark.turn]
+    def set_all(self, marks: Sequence[TextMark]) -> list[str]:
+        """A text object for each mark, with every line of it.  Each letter and stretch is looked up once for all."""
+        columns: list[Column] = []
+        stretches: list[tuple[Stretch, ...]] = []
+        for mark in marks:
+            lines = mark.lines
+            if type(lines) is Column:  # isinstance would ask Sequence, whose answer takes its time
+                columns.append(lines)
+            else:
+                stretches += [line.glyphs for line in lines]
+        known = self._look_up(columns, set(chain.from_iterable(stretches)))
+        return [
+            self._column(lines, mark.size, known) if type(lines := mark.lines) is Column else self._lined(mark, known)
+            for mark in marks
+        ]
+
+    def _look_up(self, columns: Iterable[Column], parts: Iterable[Stretch]) -> _Known:
+        texts: defaultdict[Letters, dict[str, str]] = defaultdict(dict)
+        levels: defaultdict[str, _Level] = defaultdict(_Level)
+        new: list[Spelled] = []
+        for column in columns:
+            texts[column.stand.letters][column.text] = ""
+        for part in parts:
+            if not isinstance(part, Spelled):
+                fragment = self._plainly(part)
+                if fragment:
+                    levels[part.face].keep(part, fragment)
+            elif part.drawn is not None and part.drawn[0] is self:
+                levels[part.face].keep(part, part.drawn[1])
+            else:
+                # Another document's fragment would be the same, but its glyphs were noted there.
+                texts[part.letters][part.text] = ""
+                new.append(part)
+        self._coder.fill(texts)
+        for part in new:
+            fragment = texts[part.letters][part.text]
+            part.drawn = (self, fragment)
+            levels[part.face].keep(part, fragment)
+        return _Known(texts, levels, {}, {})
+
+    def _column(self, column: Column, size: float, known: _Known) -> str:
+        """A text object of lines one under another."""
+        stand, text = column.stand, column.text
+        start = known.starts.get((stand, size))
+        if start is None:
+            start = known.starts[stand, size] = self._starts(stand, self._size(size))
+        coded = known.texts[stand.letters][text]
+        if "\n" not in text:
+            return f"{start[0]}[<{coded}>]TJ\nET\n"
+        shown = f"[<{coded}>]TJ\n"
+        if "<>" in shown:
+            shown = shown.replace("[<>]TJ", "").replace("<>", "")
+        return f"{start[1]}{shown}ET\n"
+
+    def _starts(self, stand: Stand, size: str) -> tuple[str, str]:
+        start = f"BT\n{self._fonts[stand.letters.face]} {size} Tf\n"
+        place = f"{_TURNS[stand.turn]} {stand.x} {stand.y} Tm"
+        return f"{start}{place}", f"{start}{stand.leading} TL {place}"
+
+    def _lined(self, mark: TextMark, known: _Known) -> str:
+        """A text object of lines that stand each for itself."""
+        size, turn = self._size(mark.size), _TURNS[mark.turn]
         parts = ["BT\n"]
-        current, body = "", ""
+        current = told = shown = last = ""
         before: tuple[Stretch, ...] = ()
         for x, y, glyphs, text in mark.lines:
             if not glyphs:
                 continue
             face = glyphs[0].face
             if glyphs is not before:
-                fragments = self._level_line(glyphs, face)
-                if "" in fragments:
-                    current = self._unusual(parts, f"{turn} {x} {y} Tm", size, current, glyphs, text)
-                    continue
-                body = _shown(fragments)
-                before = glyphs
+                plain = known.levels[face]
+                try:
+                    body = "".join(map(plain.__getitem__, glyphs))
+                    told, last = "", face
+                    shown = show(body) if plain.ragged else f"[<{body}>]TJ\n"
+                    before = glyphs
+                except KeyError:
+                    told, shown, last = self._unusual_of(glyphs, text, size, known)
+                    before = ()
+            # Whether glyphs were seen before must not show in the file: the operators have one order.
             if face != current:
                 parts.append(f"{self._fonts[face]} {size} Tf\n")
-                current = face
-            parts.append(f"{turn} {x} {y} Tm{body}")
+            current = last
+            parts.append(f"{told}{turn} {x} {y} Tm{shown}")
         parts.append("ET\n")
         return "".join(parts)
 
-    def _level_line(self, glyphs: tuple[Stretch, ...], face: str) -> list[str]:
-        """Fragments of a line all in one face; "" among them where that is not so or takes more than TJ."""
-        fragments: list[str] = []
-        plain = self._plain.get(face, _NONE)
-        for part in glyphs:
-            if isinstance(part, Spelled):
-                drawn = part.drawn
-                fragment = drawn[1] if drawn is not None and drawn[0] is self else self._spell(part)
-                fragments.append(fragment if part.face == face else "")
-            else:
-                fragments.append(plain.get(part) or self._plainly(part, face))
-        return fragments
+    def _unusual_of(self, glyphs: tuple[Stretch, ...], text: str, size: str, known: _Known) -> _Unusual:
+        """The same line may come again on other pages of the batch."""
+        key = glyphs, text, size
+        line = known.unusual.get(key)
+        if line is None:
+            line = known.unusual[key] = self._unusual(glyphs, text, size, known.levels)
+        return line
 
-    def _column(self, column: Column, size: str) -> str:
-        """A text object of lines one under another."""
-        stand, text = column.stand, column.text
-        start = f"BT\n{self._fonts[stand.letters.face]} {size} Tf\n"
-        place = f"{_TURNS[stand.turn]} {stand.x} {stand.y} Tm"
-        shown = f"[<{self._coded(stand.letters, text)}>]TJ\n"
-        if "\n" not in text:
-            return f"{start}{place}{shown}ET\n"
-        if "<>" in shown:
-            shown = shown.replace("[<>]TJ", "").replace("<>", "")
-        return f"{start}{stand.leading} TL {place}{shown}ET\n"
-
-    def _spell(self, part: Spelled) -> str:
-        """The fragment of letters, kept with them."""
-        drawn = part.drawn
-        if drawn is None or drawn[0] is not self:
-            # Another document's fragment would be the same, but its glyphs were noted there.
-            drawn = part.drawn = (self, self._codes_of(part.letters).of(part.text))
-        return drawn[1]
-
-    def _coded(self, letters: Letters, text: str) -> str:
-        return self._codes_of(letters).of(text)
-
-    def _codes_of(self, letters: Letters) -> _Codes:
-        codes = self._codes.get(letters)
-        if codes is None:
-            codes = self._codes[letters] = _Codes(letters, self._note_one)
-        return codes
+    def _size(self, size: float) -> str:
+        """A type size in dots."""
+        text = self._sizes.get(size)
+        if text is None:
+            text = self._sizes[size] = number_text(size * self._scale, 4)
+        return text
 
     def _note_one(self, face: str, gid: int, text: str) -> None:
         known = self.glyphs.setdefault(face, {})
         known[gid] = _choose(known.get(gid, ""), text)
 
-    def _plainly(self, glyphs: Stretch, face: str) -> str:
-        """The fragment of glyphs in that face that stand on the line, one a character in the order of the text; ""
-        where that is not so."""
-        if glyphs.face != face or isinstance(glyphs, Spelled):
-            return ""
+    def _plainly(self, glyphs: Glyphs) -> str:
+        """The fragment of glyphs that stand on the line, one a character in the order of the text; "" where that is not
+        so."""
+        plain = self._plain.setdefault(glyphs.face, {})
+        text = plain.get(glyphs)
+        if text is not None:
+            return text
         if glyphs.offsets or glyphs.rtl or "" in glyphs.clusters or "".join(glyphs.clusters) != glyphs.text:
             return ""
         self._note(glyphs)
         self._make_room()
-        text = self._plain.setdefault(face, {})[glyphs] = _level(glyphs)
+        text = plain[glyphs] = level(glyphs)
         return text
 
     def _make_room(self) -> None:
@@ -193,37 +224,26 @@ class Typist:
             self._room = self._kept
         self._room -= 1
 
-    def _unusual(
-        self, parts: list[str], place: str, size: str, current: str, glyphs: tuple[Stretch, ...], text: str
-    ) -> str:
-        """A line with several faces, rises, right-to-left text, or glyphs not seen before.  Returns the last face."""
+    def _unusual(self, glyphs: tuple[Stretch, ...], text: str, size: str, levels: Mapping[str, _Level]) -> _Unusual:
+        """A line with several faces, rises, right-to-left text, or glyphs not seen before."""
         spoken = False
         pieces: list[tuple[str, list[str]]] = []
         for part in glyphs:
-            fragment = self._fragment(part, size)
-            spoken |= fragment.spoken
+            fragment = levels[part.face].get(part)
+            if fragment is None:
+                # Letters are level, all of them.
+                fragment, speaks = self._fragment(cast(Glyphs, part), size)
+                spoken |= speaks
             if not pieces or part.face != pieces[-1][0]:
                 pieces.append((part.face, []))
-            pieces[-1][1].append(fragment.text)
-        # The same order of operators as for glyphs seen before: whether they were must not show in the file.
-        if pieces[0][0] != current:
-            current = pieces[0][0]
-            parts.append(f"{self._fonts[current]} {size} Tf\n")
-        if spoken:
-            parts.append(f"/Span<</ActualText<FEFF{text.encode('utf-16-be').hex().upper()}>>>BDC\n")
-        parts.append(place)
-        for face, fragments in pieces:
-            if face != current:
-                parts.append(f"{self._fonts[face]} {size} Tf")
-                current = face
-            parts.append(_shown(fragments))
-        if spoken:
-            parts.append("EMC\n")
-        return current
+            pieces[-1][1].append(fragment)
+        shown = [show("".join(pieces[0][1]))]
+        for face, fragments in pieces[1:]:
+            shown += (f"{self._fonts[face]} {size} Tf", show("".join(fragments)))
+        told = f"/Span<</ActualText<FEFF{text.encode('utf-16-be').hex().upper()}>>>BDC\n" if spoken else ""
+        return _Unusual(told, "".join(shown) + ("EMC\n" if spoken else ""), pieces[-1][0])
 
-    def _fragment(self, glyphs: Stretch, size: str) -> _Odd:
-        if isinstance(glyphs, Spelled):
-            return _Odd(self._spell(glyphs), spoken=False)
+    def _fragment(self, glyphs: Glyphs, size: str) -> _Odd:
         plain = self._plain.setdefault(glyphs.face, {})
         text = plain.get(glyphs)
         if text is not None:
@@ -234,8 +254,8 @@ class Typist:
         self._make_room()
         self._note(glyphs)
         rises = bool(glyphs.offsets) and any(dy for _, dy in glyphs.offsets)
-        spoken = not _speaks_for_itself(glyphs)
-        text = _risen(glyphs, float(size)) if rises else _level(glyphs)
+        spoken = not speaks_for_itself(glyphs)
+        text = risen(glyphs, float(size)) if rises else level(glyphs)
         if not rises and not spoken:
             plain[glyphs] = text
             return _Odd(text, spoken=False)
@@ -254,61 +274,3 @@ class Typist:
         if len(seen) > _SEEN:
             seen.clear()
         seen |= pairs
-
-
-def _shown(fragments: Iterable[str]) -> str:
-    """Fragments as one TJ, without strings that show nothing."""
-    text = "".join(fragments)
-    if text[:1] != ">" and text[-1:] != "<" and text and "<>" not in text:
-        return f"[<{text}>]TJ\n"
-    return f"[<{text}>]TJ\n".replace("<>", "").replace("[]TJ", "")
-
-
-def _speaks_for_itself(glyphs: Glyphs) -> bool:
-    """Whether the glyphs' own texts, in visual order, give the text back.  Readers turn right-to-left runs around, and
-    would turn an ActualText around as well, so that it is kept for what glyph by glyph cannot be said."""
-    clusters = reversed(glyphs.clusters) if glyphs.rtl else glyphs.clusters
-    if "" in glyphs.clusters:
-        return False
-    told = "".join(clusters)
-    return told == glyphs.text or normalize("NFKC", told) == normalize("NFKC", glyphs.text)
-
-
-def _level(glyphs: Glyphs) -> str:
-    """Hexadecimal glyph ids with adjustments between them, without the outer angle brackets."""
-    if glyphs.advances == glyphs.natural and not glyphs.offsets:
-        return pack(f">{len(glyphs.gids)}H", *glyphs.gids).hex().upper()
-    return "".join(text for _, text in _steps(glyphs))
-
-
-def _risen(glyphs: Glyphs, size: float) -> str:
-    """The same with glyphs above and below the line: a rise ends one TJ and begins the next."""
-    parts, current = [], 0.0
-    for rise, text in _steps(glyphs):
-        if rise != current:
-            parts.append(f">]TJ {number_text(rise * size / 1000, 2)} Ts[<")
-            current = rise
-        parts.append(text)
-    if current:
-        parts.append(">]TJ 0 Ts[<")
-    return "".join(parts)
-
-
-def _steps(glyphs: Glyphs) -> Iterable[tuple[float, str]]:
-    """Rise and text of each glyph.  Adjustments are tenths of a thousandth of an em, what is rounded off is carried."""
-    pen = shown = 0.0  # where the glyph should stand, and where the operators so far have put it
-    pending = ""
-    for place, (gid, advance, natural) in enumerate(zip(glyphs.gids, glyphs.advances, glyphs.natural, strict=True)):
-        dx, dy = glyphs.offsets[place] if glyphs.offsets else (0.0, 0.0)
-        shift = pen + dx - shown
-        # Most are far too small: only the others are worth rounding.
-        if not -0.05 < shift < 0.05 and (shift := round(shift, 1)):
-            pending = f">{number_text(-shift, 1)}<"
-            shown += shift
-        yield dy, f"{pending}{gid:04X}"
-        pending = ""
-        pen += advance
-        shown += natural
-    shift = round(pen - shown, 1)
-    if shift:
-        yield (glyphs.offsets[-1][1] if glyphs.offsets else 0.0), f">{number_text(-shift, 1)}<"

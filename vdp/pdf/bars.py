@@ -1,0 +1,79 @@
+"""Linear and four-state symbols as rectangles, linear ones in batches.
+
+Lives here: element widths → `x y w h re`.  Not here: modules (`modules`), where the symbol stands, its ink.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from vdp.errors import OurBug
+from vdp.marks import Bars, StateDots, States
+
+#: Stands for a bar behind the last one of a symbol: no bar has as many modules.
+_END = 100
+
+#: What is written there.
+_BREAK = "|"
+
+Texts = npt.NDArray[np.void]
+
+
+def bar_rectangles(bars: Sequence[Bars], module: int = 1, reduction: int = 0) -> list[str]:
+    """Bars of height 1 of each symbol, in dots from where its first bar's module begins; in modules where a module is
+    one.  Each bar is `reduction` dots narrower, half of that at either side, an odd dot at the right."""
+    if not bars:
+        return []
+    # Pairs of a bar and a space; where a symbol ends with a bar, a space of no width follows.
+    elements = b"".join([bytes(one.widths) + _CLOSES[len(one.widths) % 2] for one in bars])
+    pairs = np.frombuffer(elements, np.uint8).reshape(-1, 2)
+    wide = pairs[:, 0].astype(np.intp)
+    ends = np.flatnonzero(wide >= _END)
+    if len(ends) != len(bars):
+        raise OurBug(f"a bar of {_END} modules or more")
+    reach = np.cumsum(wide + pairs[:, 1])
+    left = np.concatenate([[0], reach[:-1]])
+    left -= np.repeat(left[np.concatenate([[0], ends[:-1] + 1])], np.diff(ends, prepend=-1))
+    left[ends] = -1
+    places = _places(1 << int(left.max()).bit_length(), module, reduction)
+    widths = _widths(module, reduction)
+    text = np.empty(len(pairs), [("place", places.dtype), ("width", widths.dtype)])
+    text["place"] = places.take(left + 1)
+    text["width"] = widths.take(wide)
+    return text.tobytes().translate(None, b"\0").decode("ascii").split(_BREAK)[:-1]
+
+
+#: What closes a symbol of an even and of an odd number of elements.
+_CLOSES = (bytes([_END, 0]), bytes([0, _END, 0]))
+
+
+@lru_cache(maxsize=64)
+def _places(count: int, module: int, reduction: int) -> Texts:
+    """Nothing, then ``x 0 `` of every place."""
+    return _table(["", *[f"{x * module + reduction // 2} 0 " for x in range(count + 1)]])
+
+
+@lru_cache(maxsize=64)
+def _widths(module: int, reduction: int) -> Texts:
+    """``w 1 re`` of every width."""
+    return _table([*[f"{wide * module - reduction} 1 re\n" for wide in range(_END)], _BREAK])
+
+
+def _table(texts: list[str]) -> Texts:
+    """Texts as items that numpy moves whole, filled up with zero bytes; of a power of two, as those are moved
+    quickest."""
+    length = 1 << (max(map(len, texts)) - 1).bit_length()
+    return np.array(texts, f"S{length}").view(f"V{length}")
+
+
+def state_rectangles(states: States, size: StateDots) -> str:
+    """Bars of a four-state code in dots, from the left edge of the first bar and the foot of a full bar."""
+    feet = {"F": 0, "D": 0, "A": size.reach, "T": size.reach}
+    heights = {"F": size.full, "D": size.half, "A": size.half, "T": size.tracker}
+    return "".join(
+        f"{nth * size.pitch} {feet[bar]} {size.bar} {heights[bar]} re\n" for nth, bar in enumerate(states.bars)
+    )
