@@ -28,7 +28,10 @@ _MANY = 400
 #: Letters that are numbered at first, and at most.  Alphabets are smaller.
 _FEWEST, _MOST = 128, 1024
 
-_Numbers = npt.NDArray[np.signedinteger[Any]]
+#: Rows that are numbered: what differs is few, as kerning has few amounts.
+_ROWS = 0x10000
+
+_Numbers = npt.NDArray[np.integer[Any]]
 
 
 class Coder:
@@ -64,19 +67,25 @@ class _Rows:
     can take any number of them at once."""
 
     def __init__(self) -> None:
-        # No pair has the first.
-        self._count = 1
+        #: No pair has the first.
+        self._known: dict[str | None, int] = {None: 0}
         self._padded: npt.NDArray[np.bytes_] = np.zeros(1024, "S16")
 
-    def add(self, fragment: str) -> int:
-        """Its row."""
+    def row_of(self, fragment: str) -> int:
+        """A fragment's row, 0 where there are too many."""
+        row = self._known.get(fragment)
+        if row is None:
+            row = self._add(fragment) if len(self._known) < _ROWS else 0
+        return row
+
+    def _add(self, fragment: str) -> int:
+        row = self._known[fragment] = len(self._known)
         if len(fragment) > self._padded.itemsize:
             self._padded = self._padded.astype(f"S{2 * len(fragment)}")
-        if self._count == len(self._padded):
+        if row == len(self._padded):
             self._padded = np.concatenate([self._padded, np.zeros_like(self._padded)])
-        self._padded[self._count] = fragment.encode("ascii")
-        self._count += 1
-        return self._count - 1
+        self._padded[row] = fragment.encode("ascii")
+        return row
 
     def join(self, rows: list[_Numbers]) -> str:
         return self._padded.take(np.concatenate(rows)).tobytes().translate(None, b"\0").decode("ascii")
@@ -96,7 +105,7 @@ class _Codes(dict[str, str]):
         #: yet, and so does the last number, where characters beyond it are sent.
         self._chars = [""]
         self._numbers = np.zeros(1, np.intp)
-        self._pairs = np.zeros((_FEWEST, _FEWEST), np.int32)
+        self._pairs = np.zeros((_FEWEST, _FEWEST), np.uint16)
 
     def of(self, text: str) -> str:
         """The fragment of one text."""
@@ -122,8 +131,8 @@ class _Codes(dict[str, str]):
         return f"{gid:04X}{kern}"
 
     def rows(self, whole: str) -> _Numbers | None:
-        """The rows of texts with _END behind each, which stands for a line feed; None where they have too many
-        letters."""
+        """The rows of texts with _END behind each, which stands for a line feed; None where there are too many
+        letters or fragments."""
         points = np.frombuffer(whole.encode("utf-32-le"), "<u4")
         numbers = self._numbers.take(points, mode="clip")
         if not numbers.all():
@@ -134,8 +143,10 @@ class _Codes(dict[str, str]):
         pairs += numbers[1:]
         rows = self._pairs.take(pairs)
         if not rows.all():
-            self._learn(np.unique(pairs[rows == 0]).tolist())
+            self._learn({*pairs[rows == 0].tolist()})
             rows = self._pairs.take(pairs)
+            if not rows.all():
+                return None
         return rows
 
     def _number(self, whole: str) -> bool:
@@ -151,8 +162,8 @@ class _Codes(dict[str, str]):
             self._pairs = np.pad(self._pairs, (0, len(self._pairs)))
         return True
 
-    def _learn(self, pairs: list[int]) -> None:
+    def _learn(self, pairs: set[int]) -> None:
         """Gives rows to pairs that were not met before."""
         for pair in pairs:
             first, second = divmod(pair, len(self._pairs))
-            self._pairs[first, second] = self._every.add(self[self._chars[first] + self._chars[second]])
+            self._pairs[first, second] = self._every.row_of(self[self._chars[first] + self._chars[second]])

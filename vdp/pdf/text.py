@@ -157,7 +157,7 @@ class Typist:
     def _lined(self, mark: TextMark, known: _Known) -> str:
         """A text object of lines that stand each for itself."""
         size, turn = self._size(mark.size), _TURNS[mark.turn]
-        parts = ["BT\n"]
+        drawn = "BT\n"
         current = told = shown = last = ""
         before: tuple[Stretch, ...] = ()
         for x, y, glyphs, text in mark.lines:
@@ -176,11 +176,10 @@ class Typist:
                     before = ()
             # Whether glyphs were seen before must not show in the file: the operators have one order.
             if face != current:
-                parts.append(f"{self._fonts[face]} {size} Tf\n")
+                drawn += f"{self._fonts[face]} {size} Tf\n"
             current = last
-            parts.append(f"{told}{turn} {x} {y} Tm{shown}")
-        parts.append("ET\n")
-        return "".join(parts)
+            drawn += f"{told}{turn} {x} {y} Tm{shown}"
+        return drawn + "ET\n"
 
     def _unusual_of(self, glyphs: tuple[Stretch, ...], text: str, size: str, known: _Known) -> _Unusual:
         """The same line may come again on other pages of the batch."""
