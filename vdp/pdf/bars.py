@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +21,7 @@ _END = 100
 #: What is written there.
 _BREAK = "|"
 
-Texts = npt.NDArray[np.void]
+_Texts = npt.NDArray[np.void]
 
 
 def bar_rectangles(bars: Sequence[Bars], module: int = 1, reduction: int = 0) -> list[str]:
@@ -35,15 +36,18 @@ def bar_rectangles(bars: Sequence[Bars], module: int = 1, reduction: int = 0) ->
     ends = np.flatnonzero(wide >= _END)
     if len(ends) != len(bars):
         raise OurBug(f"a bar of {_END} modules or more")
-    reach = np.cumsum(wide + pairs[:, 1])
-    left = np.concatenate([[0], reach[:-1]])
-    left -= np.repeat(left[np.concatenate([[0], ends[:-1] + 1])], np.diff(ends, prepend=-1))
+    # Where each bar begins, had all symbols stood side by side; less where its own symbol does.
+    left = np.cumsum(wide + pairs[:, 1])
+    left[1:] = left[:-1]
+    left[0] = 0
+    firsts = np.zeros_like(ends)
+    firsts[1:] = ends[:-1] + 1
+    left -= np.repeat(left[firsts], ends - firsts + 1)
     left[ends] = -1
-    places = _places(1 << int(left.max()).bit_length(), module, reduction)
-    widths = _widths(module, reduction)
-    text = np.empty(len(pairs), [("place", places.dtype), ("width", widths.dtype)])
-    text["place"] = places.take(left + 1)
-    text["width"] = widths.take(wide)
+    pieces = _pieces(1 << int(left.max()).bit_length(), module, reduction)
+    text = np.empty(len(pairs), pieces.item)
+    text["place"] = pieces.places.take(left + 1)
+    text["width"] = pieces.widths.take(wide)
     return text.tobytes().translate(None, b"\0").decode("ascii").split(_BREAK)[:-1]
 
 
@@ -51,19 +55,23 @@ def bar_rectangles(bars: Sequence[Bars], module: int = 1, reduction: int = 0) ->
 _CLOSES = (bytes([_END, 0]), bytes([0, _END, 0]))
 
 
-@lru_cache(maxsize=64)
-def _places(count: int, module: int, reduction: int) -> Texts:
-    """Nothing, then ``x 0 `` of every place."""
-    return _table(["", *[f"{x * module + reduction // 2} 0 " for x in range(count + 1)]])
+class _Pieces(NamedTuple):
+    """Texts of rectangles: nothing, then ``x 0 `` of every place; ``w 1 re`` of every width, then what stands for the
+    end.  `item` is one after the other."""
+
+    places: _Texts
+    widths: _Texts
+    item: np.dtype[np.void]
 
 
 @lru_cache(maxsize=64)
-def _widths(module: int, reduction: int) -> Texts:
-    """``w 1 re`` of every width."""
-    return _table([*[f"{wide * module - reduction} 1 re\n" for wide in range(_END)], _BREAK])
+def _pieces(count: int, module: int, reduction: int) -> _Pieces:
+    places = _table(["", *[f"{x * module + reduction // 2} 0 " for x in range(count + 1)]])
+    widths = _table([*[f"{wide * module - reduction} 1 re\n" for wide in range(_END)], _BREAK])
+    return _Pieces(places, widths, np.dtype([("place", places.dtype), ("width", widths.dtype)]))
 
 
-def _table(texts: list[str]) -> Texts:
+def _table(texts: list[str]) -> _Texts:
     """Texts as items that numpy moves whole, filled up with zero bytes; of a power of two, as those are moved
     quickest."""
     length = 1 << (max(map(len, texts)) - 1).bit_length()

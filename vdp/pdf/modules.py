@@ -59,7 +59,9 @@ def _rectangles(kind: _Alike, shapes: list[Matrix]) -> list[str]:
     if any(reduction):
         rows = _strips(rows.reshape(len(shapes), -1, stride), reduction[1]).reshape(-1)
     modules = np.unpackbits(rows, bitorder="little")
-    edges = np.flatnonzero(np.diff(modules.view(np.bool_), prepend=False)).astype(np.int32).reshape(-1, 2)
+    changes = modules.copy()
+    changes[1:] ^= modules[:-1]
+    edges = np.flatnonzero(changes.view(np.bool_)).astype(np.int32).reshape(-1, 2)
     starts = np.ascontiguousarray(edges[:, 0])
     lengths = edges[:, 1] - starts
     pieces = _pieces(kind)
