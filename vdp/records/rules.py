@@ -7,6 +7,7 @@ the layout can set it (compose), writing it aside (`setaside`), the list's own s
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import lru_cache
@@ -38,12 +39,14 @@ class _Seen:
 
 @dataclass(frozen=True, slots=True)
 class _Check:
-    """One field's rule, made ready: compiled pattern, choices in NFC, memory of what was seen."""
+    """One field's rule, made ready: compiled pattern, choices in NFC, memory of what was seen; `plainly` is whether
+    there is surely nothing to say of a value."""
 
     name: str
     rule: FieldRule
     pattern: re.Pattern[str] | None
     choices: tuple[str, ...]
+    plainly: Callable[[str], bool]
     seen: _Seen = field(default_factory=_Seen)
 
     def reasons(self, value: str, row: int) -> list[str]:
@@ -74,6 +77,19 @@ class _Check:
         return found
 
 
+def _plainly(rule: FieldRule, pattern: re.Pattern[str] | None, choices: Sequence[str]) -> Callable[[str], bool]:
+    """A look that most values pass; whoever does not is judged in words."""
+    some = frozenset(choice for choice in choices if choice and not choice.isspace())
+    if rule.unique or rule.date is not None or rule.length is not None or (some and pattern is not None):
+        return lambda _: False
+    if choices:
+        return some.__contains__
+    if pattern is not None:
+        match = pattern.fullmatch
+        return lambda value: len(value) <= PATTERN_LIMIT and match(value) is not None and bool(value.strip())
+    return (lambda value: bool(value) and not value.isspace()) if rule.required else lambda _: True
+
+
 class RowRules:
     """The rules of one job over one list.  It remembers: every record is judged once, in the list's order.
 
@@ -92,15 +108,7 @@ class RowRules:
                 faults.add(place(shown, 1), f"there is no column {quote(name)}, which the job names in {role}", mend)
             return name
 
-        self._checks = tuple(
-            _Check(
-                settle(name, "records.fields"),
-                rule,
-                re.compile(rule.pattern) if rule.pattern is not None else None,
-                tuple(normalize("NFC", choice) for choice in rule.one_of or ()),
-            )
-            for name, rule in spec.fields.items()
-        )
+        self._checks = tuple(self._check(settle(name, "records.fields"), rule) for name, rule in spec.fields.items())
         self._recipient = tuple(settle(name, "records.recipient") for name in spec.recipient)
         self._seed = settle(spec.seeds, "records.seeds") if spec.seeds is not None else None
         if spec.language is not None:
@@ -109,6 +117,12 @@ class RowRules:
         self._set_aside = spec.repeated == "set_aside"
         self._recipients = _Seen()
         self.seeds = 0
+
+    @staticmethod
+    def _check(name: str, rule: FieldRule) -> _Check:
+        pattern = re.compile(rule.pattern) if rule.pattern is not None else None
+        choices = tuple(normalize("NFC", choice) for choice in rule.one_of or ())
+        return _Check(name, rule, pattern, choices, _plainly(rule, pattern, choices))
 
     def judge(self, row: Row) -> tuple[list[str], list[str]]:
         """(why the record must be set aside, what to warn of), each in whole sentences; both empty if it is fit."""
@@ -122,7 +136,9 @@ class RowRules:
         if (not joined.isprintable() and UNPRINTABLE.search(joined)) or "\ufffd" in joined:
             refusals += _unprintable(values)
         for check in self._checks:
-            refusals += check.reasons(values[check.name], row.row)
+            value = values[check.name]
+            if not check.plainly(value):
+                refusals += check.reasons(value, row.row)
         if self._seed is not None and values[self._seed].strip():
             self.seeds += 1
         elif self._recipient:

@@ -6,7 +6,7 @@ Nothing is composed, allotted or written here.  Input = accepted + set aside, al
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -80,6 +80,7 @@ def take_in(
         raise CallerError(faults)
     fitting = Fitting(plan, probe, small)
     needs: dict[str, int] = {}
+    met: Mapping[str, int] = {}
     pictures: dict[Path, tuple[int, int]] = {}
     for row in table.rows():
         intake.records += 1
@@ -105,8 +106,10 @@ def take_in(
             intake.columns.append(found.columns)
             intake.ends = (intake.ends[0] or serials, serials)
             intake.languages[context.language] += 1
-            for name, need in found.needs.items():
-                needs[name] = max(need, needs.get(name, 0))
+            if found.needs != met:
+                met = found.needs
+                for name, need in met.items():
+                    needs[name] = max(need, needs.get(name, 0))
             pictures.update(found.pictures)
         if progress is not None:
             progress(intake.records)
