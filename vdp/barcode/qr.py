@@ -22,7 +22,7 @@ from vdp.marks import Matrix
 __all__ = ["Qr", "version_needed"]
 
 #: Symbols worked on together: enough to spread the cost of a call, few enough to stay in a core's cache.
-_BATCH = 64
+_BATCH = 128
 
 
 class Qr:
