@@ -19,7 +19,7 @@ from vdp.barcode.symbology import KNOWN
 FOLDER = Path(__file__).parent
 RECORDS = FOLDER.parent.parent / "demo_records" / "symbol_sheet.csv"
 DPI = 1200
-SHEET, GAP, EDGE = 600.0, 4.0, 10.0
+SHEET, GAP, EDGE = 600.0, 4.0, 12.0
 #: Width that a caption needs at least, its height with what parts it from its symbol, and its size.
 CAPTION, ABOVE, TYPE = 25.0, 6.0, "5.5 pt"
 #: Keys of what is printed on Clear, and of the codes among that: they shine, and are read light on dark.

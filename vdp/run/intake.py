@@ -108,8 +108,7 @@ def take_in(
             intake.languages[context.language] += 1
             if found.needs != met:
                 met = found.needs
-                for name, need in met.items():
-                    needs[name] = max(need, needs.get(name, 0))
+                needs.update({name: max(need, needs.get(name, 0)) for name, need in met.items()})
             pictures.update(found.pictures)
         if progress is not None:
             progress(intake.records)
