@@ -41,43 +41,47 @@ class Places:
         align: Literal["start", "centre", "end", "left", "right"],
         valign: Literal["top", "middle", "bottom"],
     ) -> None:
-        self._box = box
-        self._turn = turn
         self._centred = align == "centre"
         #: Whether lines begin at the box's first edge: those read from the left, those read from the right.
         self._first = (align in {"left", "start"}, align in {"left", "end"})
         self._valign = valign
         self.along, self.across = (box[2], box[3]) if turn in (0, 180) else (box[3], box[2])
+        x, y, width, height = box
+        #: On the page: where lines begin to be counted, and a dot along a line, and down from one.
+        self._start, self._on, self._below = {
+            0: ((x, y + height), (1, 0), (0, -1)),
+            90: ((x, y), (0, 1), (1, 0)),
+            180: ((x + width, y), (-1, 0), (0, 1)),
+            270: ((x + width, y + height), (0, -1), (-1, 0)),
+        }[turn]
 
     def down(self, scale: Scale, lines: int) -> int:
         """Dots from the first line's side of the box to its baseline, of so many lines."""
+        if self._valign == "top":
+            return scale.ascent
         spare = self.across - scale.ascent - scale.descent - scale.leading * (lines - 1)
-        return scale.ascent + {"top": 0, "middle": spare // 2, "bottom": spare}[self._valign]
+        return scale.ascent + (spare // 2 if self._valign == "middle" else spare)
 
     def lines(self, rows: Iterable[Laid | None], scale: Scale, down: int) -> tuple[Line, ...]:
         """Lines one under another, the first so far down; None takes a line's place."""
+        x, y = self.spot(0, down)
+        right, up = self._on
+        to_right, to_top = self._below[0] * scale.leading, self._below[1] * scale.leading
         found: list[Line] = []
         for row in rows:
             if row is not None and row[0]:
                 glyphs, text, width, rtl = row
-                along = 0
-                if not self._first[rtl]:
+                if self._first[rtl]:
+                    found.append(Line(x, y, glyphs, text))
+                else:
                     rest = max(0, int(self.along - (width - SLACK) * scale.unit))
                     along = rest // 2 if self._centred else rest
-                x, y = self.spot(along, down)
-                found.append(Line(x, y, glyphs, text))
-            down += scale.leading
+                    found.append(Line(x + right * along, y + up * along, glyphs, text))
+            x += to_right
+            y += to_top
         return tuple(found)
 
     def spot(self, along: int, down: int) -> tuple[int, int]:
         """A place in reading direction and down from the first line's side → dots of the page."""
-        x, y, width, height = self._box
-        match self._turn:
-            case 0:
-                return x + along, y + height - down
-            case 90:
-                return x + down, y + along
-            case 180:
-                return x + width - along, y + down
-            case _:
-                return x + width - down, y + height - along
+        (x, y), (right, up), (to_right, to_top) = self._start, self._on, self._below
+        return x + right * along + to_right * down, y + up * along + to_top * down

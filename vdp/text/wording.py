@@ -240,17 +240,14 @@ class Wording:
 
     def measure(self, values: Sequence[str], *, closely: bool) -> Extent | None:
         """How far a record's paragraph may reach; less far, and later told, `closely`.  Raises RowRefused."""
-        width, widest = self._width, self._widest
+        width = longest = 0.0
         for value, (tail, head, _, _) in zip(values, self._slots, strict=True):
-            if not value.isprintable():
-                return None
-            reach = self._voice.reach(f"{tail}{value}{head} ", closely=closely)
+            reach = self._voice.reach(f"{tail}{value}{head} ", closely=closely) if value.isprintable() else None
             if reach is None:
                 return None
-            own = (1 + _PLAY) * reach
-            width += own
-            widest = max(widest, own)
-        return Extent(width, widest)
+            width += reach
+            longest = max(longest, reach)
+        return Extent(self._width + (1 + _PLAY) * width, max(self._widest, (1 + _PLAY) * longest))
 
 
 def woven(literals: Sequence[str], values: Sequence[str]) -> str:
