@@ -14,7 +14,7 @@ from vdp.marks import Glyphs, Stretch
 from vdp.text import Faces
 from vdp.text.rules import Changed, unruly
 from vdp.text.shape import Run, Shaper
-from vdp.text.spell import letters_of, orderly
+from vdp.text.spell import Orderly, Speller, letters_of, orderly
 
 #: Faces of Latin letters; the Chinese, Japanese and Korean one has rules for all of them and spells nothing.
 SPELLED = [key for key in builtin_faces() if key != "cjk"]
@@ -218,3 +218,26 @@ def test_a_width_is_that_of_the_spelled_word(shaper: Shaper) -> None:
         assert spelled.width == sum(spelled.advances) == sum(shaped(shaper, word).advances)
     assert speller.spell("") is speller.spell("office") is speller.spell("Жук") is None
     assert speller.spell("fog") is not None  # no ligature begins here
+
+
+def test_what_a_font_does_not_set_as_its_letters_are_is_not_spelled(shaper: Shaper) -> None:
+    """Of a font like the one at hand, but that moves a, widens b where it is alone, makes two c two d, and joins i."""
+    usual = shaper.speller("sans", "Latn", "en")
+    gid = {char: usual.place(char)[0] for char in "abcdi"}
+    asked: list[str] = []
+
+    def ask(text: str) -> tuple[list[int], list[int]] | None:
+        asked.append(text)
+        if "a" in text:
+            return None
+        gids = [gid["d"] if "cc" in text else gid[char] for char in text]
+        return gids, [int(usual.place(char)[2]) + (char == "b") for char in text]
+
+    joined = frozenset([(gid["i"], gid["i"])])
+    speller = Speller(FACES.face("sans"), "Latn", Orderly(frozenset("abcdi"), joined), ask)
+    for _ in range(2):
+        for text in ("a", "b", "cc", "da", "ii", "x", ""):
+            assert speller.spell(text) is None
+        for text in ("d", "cd", "id"):
+            assert speller.spell(text) is not None
+    assert asked.count("a") == asked.count("b") == asked.count("d") == 1

@@ -111,6 +111,21 @@ def test_an_extent_is_never_less_than_what_is_set(language: str, values: tuple[s
         assert extent.widest >= max(piece.width for piece in paragraph.pieces) - 1e-6
 
 
+def test_what_was_met_before_changes_no_extent_but_to_a_closer_one() -> None:
+    def wording() -> Wording:
+        return Wording(Voice(FACES, Shaper(FACES), "sans", read_language("en")), WORDINGS["en"])
+
+    seasoned = wording()
+    for number in range(600):
+        seasoned.measure((f"Anna{number}", "VS1000", str(number)), closely=False)
+    for values in (("Anna3", "VS1000", "7"), ("Anna599", "VS1000", "599"), ("Anna599", "no\ttab", "599")):
+        found, alone = seasoned.measure(values, closely=True), wording().measure(values, closely=True)
+        assert found == alone
+        wide = seasoned.measure(values, closely=False)
+        assert (wide is None) == (alone is None)
+        assert wide is None or (alone is not None and alone.width - 1e-6 <= wide.width <= alone.width * 1.2)
+
+
 def test_lines_are_promised_only_where_they_surely_suffice() -> None:
     assert Extent(100, 20).fits(100, 1)
     assert not Extent(101, 20).fits(100, 1)

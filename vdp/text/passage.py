@@ -130,7 +130,7 @@ class Constant(Words):
 
 def broken(parts: Iterable[Part], room: float, *, rtl: bool) -> tuple[list[Row], Rest | None] | None:
     """Greedy lines up to the last that ends among words, and what follows there if nothing but these words does.  None
-    where a piece is wider than the room, or all of the text has to be looked at."""
+    where a piece is wider than the room with its spaces, or all of the text has to be looked at."""
     rows: list[Row] = []
     line: list[Part] = []
     # Widths of the line, and of all of it but its last part.

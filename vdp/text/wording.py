@@ -77,6 +77,10 @@ class _Signs(dict[int, str]):
 _ALIKE = {"L": "a", "R": "\u05d0", "AL": "\u0627", "EN": "0"}
 _SIGNS = _Signs()
 
+#: Values whose reach is kept, of each field: the first, since of some fields none ever comes again, and it costs less
+#: to forget none than to keep them.
+_MET = 256
+
 #: Layouts kept for a wording, twice over (see `kept`).
 _LAYOUTS = 256
 
@@ -122,6 +126,8 @@ class Wording:
             _Slot(before[2], after[0], self._open and after is self._parts[-1], words)
             for before, after, words in zip(self._parts, self._parts[1:], constants[1:], strict=False)
         ]
+
+        self._met: list[dict[str, float]] = [{} for _ in self._slots]
 
     def _compile(self, first: str, middle: Sequence[str], last: str) -> None:
         """What of each literal belongs to the word before it, its own words, what belongs to the word after it."""
@@ -241,10 +247,16 @@ class Wording:
     def measure(self, values: Sequence[str], *, closely: bool) -> Extent | None:
         """How far a record's paragraph may reach; less far, and later told, `closely`.  Raises RowRefused."""
         width = longest = 0.0
-        for value, (tail, head, _, _) in zip(values, self._slots, strict=True):
-            reach = self._voice.reach(f"{tail}{value}{head} ", closely=closely) if value.isprintable() else None
+        for value, (tail, head, _, _), met in zip(values, self._slots, self._met, strict=True):
+            reach = None if closely else met.get(value)
             if reach is None:
-                return None
+                if not value.isprintable():
+                    return None
+                reach = self._voice.reach(f"{tail}{value}{head} ", closely=closely)
+                if reach is None:
+                    return None
+                if len(met) < _MET:
+                    met[value] = reach
             width += reach
             longest = max(longest, reach)
         return Extent(self._width + (1 + _PLAY) * width, max(self._widest, (1 + _PLAY) * longest))
