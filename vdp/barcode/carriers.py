@@ -120,6 +120,13 @@ def need(symbology: str, text: str, form: Form = PLAIN) -> int:
     raise OurBug(f"no symbology is called '{symbology}'")
 
 
+def need_of(shape: Shape) -> int:
+    """What a linear or four-state symbol needed; 0 for others, which may be larger than their text needs."""
+    if isinstance(shape, Bars):
+        return sum(shape.widths)
+    return len(shape.bars) if isinstance(shape, States) else 0
+
+
 def figures_alike(symbology: str, form: Form) -> bool:
     """Whether texts that differ in their figures (0 to 9) alone have one need, and are taken or refused together: no
     check digit is among them, and what carries them goes by kinds of characters."""

@@ -160,13 +160,16 @@ def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
     need = step.fixed or plan.needs[step.name]
     plate = ink.spot or "Black"
     # Matrices have one size for the job; a linear code is as long as its own payload makes it.
-    size = None if step.height or step.state is not None else box_of(step, *extent(step, need))
+    boxes = {need: box_of(step, *extent(step, need))}
     every = [payload(step, job.context) for job in jobs]
     identifier = carriers.plainly_told(carrier, form)
     name, symbology, turn, module, quiet = step.name, step.symbology, step.turn, step.module, step.quiet
     height, state, reduction, human = step.height, step.state, step.reduction, step.human
     for (_, marks, piece, _), data, shape in zip(jobs, every, _encoder(carrier, need, form).encode(every), strict=True):
-        box = size or box_of(step, *extent(step, carriers.need(carrier, data, form)))
+        own = carriers.need_of(shape) or need
+        box = boxes.get(own)
+        if box is None:
+            box = boxes[own] = box_of(step, *extent(step, own))
         marks.append(SymbolMark(name, ink, box, turn, module, quiet, height, shape, state, reduction))
         if human is not None:
             marks.extend(human_marks(plan, step, data, box))
@@ -215,20 +218,23 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
         glyphs, repeats, cut, left = microtext.of(context)
         run = glyphs * repeats + glyphs[:cut]
         if left > 0:
-            run += _first(glyphs[cut % len(glyphs)], left)
+            run += _begun(glyphs[cut % len(glyphs)], left)
         text = "".join([part.text for part in run])
         if ground is not None:
             marks.append(ground)
         marks.append(TextMark(name, ink, box, turn, size, [Line(x, y, run, text) for x, y in spots]))
 
 
+def _begun(part: Stretch, left: float) -> tuple[Stretch, ...]:
+    """The first glyphs of a stretch, as many as `left` thousandths of an em hold; a cluster is never split."""
+    if part.rtl or (isinstance(part, Spelled) and part.letters.place(part.text[:2])[1] > left):
+        return ()
+    return _first(part, left)
+
+
 @lru_cache(maxsize=1024)
 def _first(part: Stretch, left: float) -> tuple[Stretch, ...]:
-    """The first glyphs of a stretch, as many as `left` thousandths of an em hold; a cluster is never split."""
-    if part.rtl:
-        return ()
-    if isinstance(part, Spelled) and part.letters.place(part.text[:2])[1] > left:
-        return ()
+    """The same, where it is not plain at first sight that there are none."""
     count = sum(1 for end in accumulate(part.advances) if end <= left)
     if isinstance(part, Spelled):
         return (Spelled(part.letters, part.text[:count], sum(part.advances[:count])),) if count else ()
