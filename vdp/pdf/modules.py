@@ -18,7 +18,7 @@ import numpy.typing as npt
 from vdp.marks import Matrix
 
 Texts = npt.NDArray[np.void]
-#: Modules across and down, bytes a row, dots a module, reduction across and up in dots.
+#: Modules across, bytes of all rows and of one, dots a module, reduction across and up in dots.
 _Alike = tuple[int, int, int, int, tuple[int, int]]
 
 
@@ -34,9 +34,8 @@ class Drawn(NamedTuple):
     @property
     def alike(self) -> _Alike:
         """What matrices share that are turned into text together."""
-        module = self.module if any(self.reduction) else 1
-        shape = self.shape
-        return shape.width, shape.height, shape.stride, module, self.reduction
+        shape, module, reduction = self
+        return shape.width, len(shape.lines), shape.stride, module if any(reduction) else 1, reduction
 
 
 def matrix_rectangles(drawn: Iterable[Drawn]) -> list[str]:
@@ -114,7 +113,8 @@ class _Pieces(NamedTuple):
 def _pieces(kind: _Alike) -> _Pieces:
     """Each text is padded to one width with spaces, and places once more to a power of two, as such are moved quickest:
     what is too much is covered by the length, which comes after."""
-    width, height, stride, module, (across, up) = kind
+    width, size, stride, module, (across, up) = kind
+    height = size // stride
     digits = len(str(module * max(width, height)))
     cuts, every = _cuts(module, up), range(8 * stride)
     places = [

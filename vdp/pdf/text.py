@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
+from operator import attrgetter
 from typing import NamedTuple, cast
 
-from vdp.marks import Column, Glyphs, Letters, Spelled, Stand, Stretch, TextMark
+from vdp.marks import Column, Glyphs, Letters, Line, Spelled, Stand, Stretch, TextMark
 from vdp.pdf.codes import Coder
 from vdp.pdf.objects import number_text
 from vdp.pdf.shaped import level, risen, show, speaks_for_itself
@@ -41,6 +42,9 @@ def _choose(one: str, other: str) -> str:
 
 #: Pairs of glyph and text remembered for a face.
 _SEEN = 65536
+
+
+_glyphs_of = attrgetter("glyphs")
 
 
 class _Odd(NamedTuple):
@@ -98,14 +102,14 @@ class Typist:
     def set_all(self, marks: Sequence[TextMark]) -> list[str]:
         """A text object for each mark, with every line of it.  Each letter and stretch is looked up once for all."""
         columns: list[Column] = []
-        stretches: list[tuple[Stretch, ...]] = []
+        others: list[Line] = []
         for mark in marks:
             lines = mark.lines
             if type(lines) is Column:  # isinstance would ask Sequence, whose answer takes its time
                 columns.append(lines)
             else:
-                stretches += [line.glyphs for line in lines]
-        known = self._look_up(columns, set(chain.from_iterable(stretches)))
+                others += lines
+        known = self._look_up(columns, set(chain.from_iterable(map(_glyphs_of, others))))
         return [
             self._column(lines, mark.size, known) if type(lines := mark.lines) is Column else self._lined(mark, known)
             for mark in marks
@@ -156,11 +160,12 @@ class Typist:
 
     def _lined(self, mark: TextMark, known: _Known) -> str:
         """A text object of lines that stand each for itself."""
-        size, turn = self._size(mark.size), _TURNS[mark.turn]
+        _, _, _, degrees, points, lines = mark
+        size, turn = self._size(points), _TURNS[degrees]
         drawn = "BT\n"
         current = told = shown = last = ""
         before: tuple[Stretch, ...] = ()
-        for x, y, glyphs, text in mark.lines:
+        for x, y, glyphs, text in lines:
             if not glyphs:
                 continue
             face = glyphs[0].face
@@ -168,12 +173,12 @@ class Typist:
                 plain = known.levels[face]
                 try:
                     body = "".join(map(plain.__getitem__, glyphs))
-                    told, last = "", face
-                    shown = show(body) if plain.ragged else f"[<{body}>]TJ\n"
-                    before = glyphs
                 except KeyError:
                     told, shown, last = self._unusual_of(glyphs, text, size, known)
                     before = ()
+                else:
+                    told, last, before = "", face, glyphs
+                    shown = show(body) if plain.ragged else f"[<{body}>]TJ\n"
             # Whether glyphs were seen before must not show in the file: the operators have one order.
             if face != current:
                 drawn += f"{self._fonts[face]} {size} Tf\n"
