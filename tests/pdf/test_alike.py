@@ -161,6 +161,21 @@ def test_pages_together_are_what_each_is_alone(pages: list[list[Mark]], cut: int
     assert [*pieces.render(pages[:cut]), *pieces.render(pages[cut:])] == streams
 
 
+def test_a_line_is_drawn_in_its_own_size_and_with_its_own_text() -> None:
+    """The same glyphs on two pages, with a rise that goes by the size, and said by another text."""
+    line, lam = Line(1, 2, (RISEN,), "cd"), glyphs("क्षत्रिय", "devanagari", "hi")
+    pages: list[list[Mark]] = [
+        [TextMark("t", BLACK, (0, 0, 9, 9), 0, size, [line, Line(3, 4, lam, said), Line(5, 6, lam, f"{said}!")])]
+        for size, said in ((4.0, "a"), (8.0, "a"), (4.0, "b"))
+    ]
+    streams = renderer(FACES).render(pages)
+    assert streams == [renderer(FACES).render([page])[0] for page in pages]
+    assert [b"6 Ts" in stream for stream in streams] == [True, False, True]
+    for stream, said in zip(streams, "aab", strict=True):
+        for text in (said, f"{said}!"):
+            assert b"<FEFF" + text.encode("utf-16-be").hex().upper().encode() + b">" in stream
+
+
 def test_a_form_is_a_page_without_its_scale() -> None:
     marks: list[Mark] = [FillMark("a", CLEAR, (1, 2, 3, 4)), TextMark("t", BLACK, (0, 0, 9, 9), 0, 4.0, [])]
     page = renderer().render([marks])[0]
