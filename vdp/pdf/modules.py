@@ -73,8 +73,9 @@ def _rectangles(kind: _Alike, shapes: list[Matrix]) -> list[str]:
     text["place"] = pieces.places.take(places)
     text["length"] = pieces.lengths.take(lengths)
     bounds = np.searchsorted(starts, np.arange(len(shapes) + 1) * symbol) * text.itemsize
-    whole = text.tobytes().decode("ascii")
-    return [whole[begin:end] for begin, end in pairwise(bounds.tolist())]
+    # What is most of a page is copied as seldom as can be.
+    whole = text.view(np.uint8).data
+    return [str(whole[begin:end], "ascii") for begin, end in pairwise(bounds.tolist())]
 
 
 def _strips(rows: npt.NDArray[np.uint8], up: int) -> npt.NDArray[np.uint8]:
