@@ -23,5 +23,7 @@ def collector_at_rest() -> Iterator[None]:
     try:
         yield
     finally:
+        # What is left of the work goes among the old, or the next object that is made would have all of it walked.
+        gc.freeze()
         gc.set_threshold(*before)
         gc.unfreeze()
