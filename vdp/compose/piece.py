@@ -219,7 +219,11 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
         run = glyphs * repeats + glyphs[:cut]
         if left > 0:
             run += _begun(glyphs[cut % len(glyphs)], left)
-        text = "".join([part.text for part in run])
+        # Most lines are whole repeats.
+        once = len(glyphs)
+        text = "".join([part.text for part in run[:once]]) * repeats
+        if len(run) > repeats * once:
+            text += "".join([part.text for part in run[repeats * once :]])
         if ground is not None:
             marks.append(ground)
         marks.append(TextMark(name, ink, box, turn, size, [Line(x, y, run, text) for x, y in spots]))

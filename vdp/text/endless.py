@@ -6,11 +6,10 @@ Lives here: the stretches of one repeat, where letters can be spelled.  Not here
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from itertools import chain
 
-from vdp.marks import Spelled, Stretch
+from vdp.marks import Stretch
 from vdp.text.voice import Voice
 from vdp.text.wording import woven
 
@@ -41,6 +40,9 @@ class Endless:
                 chain.from_iterable([piece.glyphs for piece in voice.pieces_at((ending, b"\1" * len(ending)))])
             )
         self._usable = len(literals) > 1 and self._compile(trimmed)
+        if self._usable:
+            (_, words, tail), *self._others = self._parts
+            self._begun = ((*self._left, *words), tail)
 
     def _spell(self, text: str) -> tuple[Stretch, ...] | None:
         spelled = self._voice.spell(text)
@@ -76,18 +78,16 @@ class Endless:
 
     def _spelled(self, values: Sequence[str]) -> tuple[Stretch, ...] | None:
         """Stretches from left to right of one repeat for a record; None where the whole text has to be looked at."""
-        (_, found, tail), *others = self._parts
-        if self._left:
-            if not (tail + values[0])[:1].isalpha() and not found:
-                return None
-            found = (*self._left, *found)
-        for value, (head, words, tail_after) in zip(values, others, strict=True):
+        found, tail = self._begun
+        if self._left and not found[len(self._left) :] and not (tail + values[0])[:1].isalpha():
+            return None
+        for value, (head, words, tail_after) in zip(values, self._others, strict=True):
             if not value or value[0] == " " or value[-1] == " ":
                 return None
-            for piece in self._voice.spaced(f"{tail}{value}{head}"):
-                if piece.width == math.inf or not isinstance(piece.glyphs[0], Spelled):
-                    return None
-                found += piece.glyphs
+            own = self._voice.spelled(f"{tail}{value}{head}")
+            if own is None:
+                return None
+            found += own
             found += words
             tail = tail_after
         return found

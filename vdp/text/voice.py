@@ -89,6 +89,7 @@ class Voice:
         #: By script, None where another face sets it; Zyyy is text that shows no script, and is set in the language's.
         self._spellers: dict[str, Speller | None] = {}
         self._level: Kept[str, tuple[Piece, ...]] = Kept(self._judge_spaced, _CHUNKS)
+        self._spelled: Kept[str, tuple[Spelled, ...] | None] = Kept(self._spell_words, _CHUNKS)
         self._last: Kept[str, tuple[Piece, ...]] = Kept(self._judge_level, _CHUNKS)
         self._mixed: Kept[tuple[str, bytes], tuple[Piece, ...]] = Kept(self._judge_mixed, _CHUNKS)
         self._reach: Kept[str, float] = Kept(lambda text: self.read(text).sums[-1], _CHUNKS)
@@ -237,6 +238,27 @@ class Voice:
         if " " not in text:
             return self._level[text]
         return [*chain.from_iterable(map(self._level.__getitem__, text.split(" ")))]
+
+    def spelled(self, text: str) -> tuple[Spelled, ...] | None:
+        """The stretches of `spaced`, where all of them are spelled."""
+        return self._spelled[text]
+
+    def _spell_words(self, text: str) -> tuple[Spelled, ...] | None:
+        if text.isascii() and text.isalnum():
+            # Most are plain at first sight: no piece is made, for these do not end lines.
+            speller = self._speller("Zyyy" if text.isdigit() else "Latn")
+            spelled = None if speller is None else speller.spell(f"{text} ")
+            if spelled is not None:
+                return (spelled,)
+        found: list[Spelled] = []
+        for piece in self.spaced(text):
+            if piece.width == math.inf:
+                return None
+            for stretch in piece.glyphs:
+                if not isinstance(stretch, Spelled):
+                    return None
+                found.append(stretch)
+        return tuple(found)
 
     def reach(self, text: str, *, closely: bool) -> float | None:
         """No less than the width of a text set by itself, which ends with a space, and little more `closely`; None
