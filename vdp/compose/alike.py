@@ -80,6 +80,8 @@ def letters_hold(step: MicroStep, glyphs: Sequence[Stretch], small: SmallType | 
     width = 0.0
     for part in glyphs:
         figures = "" if _FIGURES.isdisjoint(part.text) else FIGURES
+        if small is not None and not small.knows(step.name, step.size, part, figures):
+            return False
         if isinstance(part, Spelled):
             try:
                 width += part.letters.broadest(part.text)
@@ -89,6 +91,4 @@ def letters_hold(step: MicroStep, glyphs: Sequence[Stretch], small: SmallType | 
             return False
         else:
             width += part.width
-        if small is not None and not small.knows(step.name, step.size, part, figures):
-            return False
     return width < step.room

@@ -9,7 +9,7 @@ A template of text, fields and series alone is filled in directly; every other o
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 from operator import itemgetter
 from typing import Any
@@ -18,7 +18,7 @@ from jinja2 import TemplateSyntaxError, nodes
 from jinja2.parser import Parser
 from jinja2.runtime import Context as Runtime
 
-from vdp.errors import CallerError, RowRefused
+from vdp.errors import CallerError, OurBug, RowRefused
 from vdp.job.context import Context
 from vdp.job.filters import RECORD
 from vdp.job.sandbox import ENVIRONMENT, Checked, check
@@ -61,9 +61,14 @@ class _Compiled:
     def __init__(self, text: str, where: str, checked: Checked, tree: nodes.Template) -> None:
         self.text, self.where = text, where
         self.names, self.series, self.words = checked.names, checked.series, checked.words
-        self._run = ENVIRONMENT.from_string(tree).root_render_func
+        #: What Jinja2 makes of it; most texts never need that (see `Template`), and making it takes its time.
+        self._run: Callable[[Runtime], Iterator[str]] | None = None
+        if _parts(tree) is None:
+            self._run = ENVIRONMENT.from_string(tree).root_render_func
 
     def _filled(self, context: Context) -> str:
+        if self._run is None:
+            raise OurBug(f"the template at {self.where} is filled without its engine")
         try:
             return "".join(self._run(_runtime(context)))
         except RowRefused:

@@ -16,6 +16,7 @@ import uharfbuzz as hb
 from vdp.marks import Spelled
 from vdp.text.bounds import Bounds
 from vdp.text.faces import Face
+from vdp.text.kept import Kept
 from vdp.text.rules import FOREIGN, Changed, unruly
 
 #: Letters that may be spelled, by script: those of its alphabet that stand alone, without marks of their own.
@@ -29,6 +30,10 @@ _LETTERS = {
 _COMMON = frozenset(char for char in map(chr, range(0x20, 0x7F)) if not char.isalpha())
 
 _FIGURES = "0123456789"
+_AS_ZERO = str.maketrans(_FIGURES, "0" * len(_FIGURES))
+
+#: Pairs of letters of which it is known how broad they are, twice over (see `kept`).
+_PAIRS = 1024
 
 #: (glyph ids, advances) of a text as HarfBuzz shapes it, or None when it places or joins anything.
 Ask = Callable[[str], tuple[list[int], list[int]] | None]
@@ -51,6 +56,7 @@ class Speller:
         self._scale = face.scale
         #: Letter → (glyph id, the font's own advance); lacks what must not be spelled.
         self._known = _Known(face, ask, rules.letters & letters_of(script))
+        self._broadest: Kept[str, float] = Kept(self._broadest_of, _PAIRS)
         self._joined = rules.pairs
         self.bounds = Bounds(self._known, rules.pairs, ask, face.scale)
         #: Advance of a letter before another; lacks what must not be spelled.
@@ -92,8 +98,12 @@ class Speller:
         return gid, natural if len(pair) == 1 else self.advances[pair[0], pair[1]], natural
 
     def broadest(self, text: str) -> float:
-        pairs = [text[at : at + 2] for at in range(len(text))]
-        return sum([max(self.place(a + b)[1] for a in _alike(pair[:1]) for b in _alike(pair[1:])) for pair in pairs])
+        alike = text.translate(_AS_ZERO)
+        return sum([self._broadest[alike[at : at + 2]] for at in range(len(alike))])
+
+    def _broadest_of(self, pair: str) -> float:
+        """The most that one letter before another, or at the end, takes when a zero stands for every figure."""
+        return max(self.place(a + b)[1] for a in _alike(pair[:1]) for b in _alike(pair[1:]))
 
     def measure(self, pair: tuple[str, str]) -> float:
         """Of the first of two letters before the second; KeyError where they are not spelled.  Nothing is kerned
@@ -110,8 +120,8 @@ class Speller:
 
 
 def _alike(char: str) -> str | tuple[str]:
-    """What may stand in a character's place: a figure in a figure's, nothing else in any other's."""
-    return _FIGURES if char in _FIGURES and char else (char,)
+    """What may stand in a character's place: any figure in that of zero, nothing else in any other's."""
+    return _FIGURES if char == "0" else (char,)
 
 
 class _Known(dict[str, tuple[int, float]]):
