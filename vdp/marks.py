@@ -249,9 +249,9 @@ class Matrix:
 
 
 class Bars(NamedTuple):
-    """A linear symbol: element widths in modules, bar first, bar and space in turn."""
+    """A linear symbol: element widths in modules, a byte each, bar first, bar and space in turn."""
 
-    widths: tuple[int, ...]
+    widths: bytes
 
 
 class States(NamedTuple):

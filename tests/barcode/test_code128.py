@@ -41,7 +41,7 @@ def test_iso_15417_annex_a1() -> None:
     assert code128.values("AIM1234") == [104, 33, 41, 45, 99, 12, 34]
     bars = code128.encode("AIM1234")
     assert sum(bars.widths) == code128.extent("AIM1234") == 101
-    assert bars.widths[-13:] == (*code128.PATTERNS[87], *code128.STOP)
+    assert tuple(bars.widths[-13:]) == (*code128.PATTERNS[87], *code128.STOP)
 
 
 def test_iso_15417_figure_1() -> None:
@@ -53,7 +53,7 @@ def test_tables_are_python_barcodes() -> None:
     """python-barcode's own tables: patterns as bits, values of sets A and B."""
     ours = ["".join("10"[i % 2] * w for i, w in enumerate(pattern)) for pattern in code128.PATTERNS]
     assert ours == list(tables.CODES)
-    assert bits(Bars(code128.STOP)) == tables.STOP + "11"
+    assert bits(Bars(bytes(code128.STOP))) == tables.STOP + "11"
     assert {chr(c): v for c, v in code128._VALUE_A.items()} == {
         c: v for c, v in tables.A.items() if len(c) == 1 and v < 96
     }
@@ -122,6 +122,26 @@ def read_values(values: list[int]) -> str:
 @settings(max_examples=300)
 def test_values_read_back(text: str) -> None:
     assert read_values(code128.values(text)) == text
+
+
+def refused_or(made: Callable[[], list[Bars]]) -> list[Bars] | tuple[str, ...]:
+    try:
+        return made()
+    except RowRefused as refused:
+        return refused.reasons
+
+
+@given(st.lists(MIXED | ASCII | st.text(max_size=3), max_size=3), MIXED, st.data())
+def test_texts_alike_are_encoded_as_each_alone(others: list[str], text: str, data: st.DataObject) -> None:
+    """Alike: the same kinds of characters, whichever they are."""
+    kinds = [string.digits, string.ascii_uppercase + " -/", string.ascii_lowercase + "{~\x7f`", "\x00\x0d\x1d\x1f"]
+    alike = [
+        "".join(data.draw(st.sampled_from(next(kind for kind in kinds if char in kind))) for char in text)
+        for _ in range(3)
+    ]
+    for texts in (alike, [*alike, *others]):
+        together = refused_or(lambda texts=texts: code128.encode_many(texts))  # type: ignore[misc]  # bound at once
+        assert together == refused_or(lambda texts=texts: [*map(code128.encode, texts)])  # type: ignore[misc]
 
 
 def fewest(text: str) -> int:

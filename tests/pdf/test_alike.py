@@ -116,7 +116,7 @@ def symbols(draw: st.DrawFn) -> SymbolMark:
             shape = Matrix(width, tuple(chance.getrandbits(width) for _ in range(height)))
             return SymbolMark("m", ink, box, turn, 6, (6, 6, 6, 6), 0, shape, reduction=reduction)
         case 1:
-            bars = Bars(tuple(chance.choices(range(1, 5), k=chance.randrange(20))))
+            bars = Bars(bytes(chance.choices(range(1, 5), k=chance.randrange(20))))
             return SymbolMark("b", ink, box, turn, 6, (60, 0, 60, 0), 50, bars, reduction=reduction)
         case _:
             states = States("".join(chance.choices("FADT", k=12)))
@@ -205,4 +205,4 @@ def test_what_no_plan_asks_for_is_our_bug(mark: SymbolMark) -> None:
     with pytest.raises(OurBug, match="p: a four-state symbol cannot be reduced"):
         renderer().render([[mark._replace(reduction=(1, 0))]])
     with pytest.raises(OurBug, match="100 modules"):
-        renderer().render([[mark._replace(shape=Bars((1, 1, 100)))]])
+        renderer().render([[mark._replace(shape=Bars(b"\1\1d"))]])

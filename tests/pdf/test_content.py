@@ -205,7 +205,11 @@ def test_bars_are_where_the_widths_say(tmp_path: Path, turn: int) -> None:
 
 
 def test_bars_of_a_batch_are_drawn_together() -> None:
-    assert bar_rectangles([Bars((1, 2, 3)), Bars(()), Bars((2, 1))]) == ["0 0 1 1 re\n3 0 3 1 re\n", "", "0 0 2 1 re\n"]
+    assert bar_rectangles([Bars(b"\1\2\3"), Bars(b""), Bars(b"\2\1")]) == [
+        "0 0 1 1 re\n3 0 3 1 re\n",
+        "",
+        "0 0 2 1 re\n",
+    ]
     assert bar_rectangles([]) == []
 
 

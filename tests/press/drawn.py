@@ -15,7 +15,7 @@ def black(mark: SymbolMark, kind: str) -> str:
     _, _, width, height = mark.box
     left, bottom, right, top = mark.quiet
     if isinstance(mark.shape, Bars):
-        dark = np.repeat([at % 2 == 0 for at in range(len(mark.shape.widths))], mark.shape.widths)
+        dark = np.repeat([at % 2 == 0 for at in range(len(mark.shape.widths))], [*mark.shape.widths])
         modules = np.tile(dark, (1, 1))
         drawn = np.repeat(np.repeat(modules, mark.module, axis=1), mark.height, axis=0)
     else:

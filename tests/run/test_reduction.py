@@ -129,7 +129,7 @@ def test_half_a_module_may_go_and_what_is_left_of_growth_decides_the_warning(tmp
 
 
 def test_strips_and_bars_by_hand() -> None:
-    assert bar_rectangles([Bars((2, 1, 1))], 10, 3) == ["1 0 17 1 re\n31 0 7 1 re\n"]
+    assert bar_rectangles([Bars(bytes((2, 1, 1)))], 10, 3) == ["1 0 17 1 re\n31 0 7 1 re\n"]
     # Two rows of ten dots: the upper has both modules, the lower the right one.
     square = Drawn(Matrix(2, (0b11, 0b10)), 10, (2, 3))
     assert [line.split() for line in matrix_rectangles([square])[0].splitlines()] == [

@@ -205,6 +205,9 @@ class Encoder:
         """The symbols of `texts`, in order.  Raises RowRefused for one that the size does not hold."""
         if self._form.link:
             texts = [written(text, self._form) for text in texts]
+        if self._symbology == "code128":
+            found = code128.encode_many(texts)
+            return [self._within(need_of(bars), "modules", bars) for bars in found]
         if self._qr is None:
             return [self._one(text) for text in texts]
         gs1_data = self._symbology == "gs1_qr"

@@ -9,9 +9,13 @@ for each pattern of kinds and kept: the serials of a job share one pattern.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from operator import mul
 from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
 
 from vdp.barcode.gs1 import SEPARATOR, ElementString
 from vdp.errors import RowRefused
@@ -55,6 +59,11 @@ _HOLDS = {"A": "dsaf", "B": "dsbf"}
 
 _VALUE_A = {c: c - 32 if c >= 32 else c + 64 for c in range(96)}
 _VALUE_B = {c: c - 32 for c in range(32, 128)}
+#: The same for every ASCII character, as arrays; what a set does not hold is never asked of it.
+_KIND_OF = np.array([ord(_KINDS[c]) for c in range(128)], np.uint8)
+_BY_A = np.array([_VALUE_A.get(c, 0) for c in range(128)], np.intp)
+_BY_B = np.array([_VALUE_B.get(c, 0) for c in range(128)], np.intp)
+_TABLE = np.array(PATTERNS, np.uint8)
 _PAIRS = {f"{v:02d}": v for v in range(100)}
 _WEIGHTS = tuple(range(1, 3 * LONGEST))
 
@@ -76,7 +85,39 @@ def encode(text: str | ElementString) -> Bars:
     """
     symbols = values(text)
     check = (symbols[0] + sum(map(mul, symbols[1:], _WEIGHTS))) % 103
-    return Bars(tuple(b"".join([*map(_PACKED.__getitem__, symbols), _PACKED[check], bytes(STOP)])))
+    return Bars(b"".join([*map(_PACKED.__getitem__, symbols), _PACKED[check], bytes(STOP)]))
+
+
+def encode_many(texts: Sequence[str]) -> list[Bars]:
+    """`encode` of each text; those that are all of the same kinds of characters together.  Raises RowRefused."""
+    together = _encode_alike(texts) if texts else []
+    return [encode(text) for text in texts] if together is None else together
+
+
+def _encode_alike(texts: Sequence[str]) -> list[Bars] | None:
+    """Texts that take one route through the code sets; None where they do not, or one cannot be carried."""
+    length, joined = len(texts[0]), "".join(texts)
+    if not 0 < length <= LONGEST or not joined.isascii() or set(map(len, texts)) != {length}:
+        return None
+    codes = np.frombuffer(joined.encode("ascii"), np.uint8).reshape(-1, length)
+    kinds = _KIND_OF[codes]
+    if (kinds != kinds[0]).any():
+        return None
+    columns: list[npt.NDArray[np.intp]] = []
+    for before, carrier, start, stop in _route(texts[0].translate(_KINDS)):
+        columns += [np.full(len(codes), value) for value in before]
+        piece = codes[:, start:stop]
+        if carrier == "C":
+            digits = piece.astype(np.intp) - ord("0")
+            columns += [*(10 * digits[:, ::2] + digits[:, 1::2]).T]
+        else:
+            columns += [*(_BY_A if carrier == "A" else _BY_B)[piece].T]
+    symbols = np.stack(columns, axis=1)
+    checks = (symbols[:, 0] + symbols[:, 1:] @ np.arange(1, symbols.shape[1])) % 103
+    patterns = _TABLE[np.column_stack((symbols, checks))].reshape(len(codes), -1)
+    elements = np.hstack((patterns, np.tile(np.array(STOP, np.uint8), (len(codes), 1))))
+    size, packed = elements.shape[1], elements.tobytes()
+    return [Bars(packed[at : at + size]) for at in range(0, len(packed), size)]
 
 
 def values(text: str | ElementString) -> list[int]:

@@ -43,7 +43,7 @@ def encode(text: str, ratio: float = 3.0, check: bool = False) -> Bars:
         raise OurBug(f"Code 39 is not drawn at a ratio of {ratio}")
     narrow, wide = RATIOS[ratio]
     words = [_EDGE, *(_PATTERNS[c] for c in carried(text, check)), _EDGE]
-    return Bars(tuple(wide if element == "W" else narrow for element in "N".join(words)))
+    return Bars(bytes(wide if element == "W" else narrow for element in "N".join(words)))
 
 
 def carried(text: str, check: bool = False) -> str:

@@ -30,7 +30,7 @@ def encode(text: str, ratio: float = 3.0) -> Bars:
     elements = tables.START.upper()
     for bar, space in zip(text[::2], text[1::2], strict=True):
         elements += "".join(b + s for b, s in zip(tables.CODES[int(bar)], tables.CODES[int(space)], strict=True))
-    return Bars(tuple(wide if e == "W" else narrow for e in elements + tables.STOP.upper()))
+    return Bars(bytes(wide if e == "W" else narrow for e in elements + tables.STOP.upper()))
 
 
 def itf14(text: str, ratio: float = 2.5) -> Bars:

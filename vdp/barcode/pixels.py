@@ -26,4 +26,4 @@ def matrix(pixels: Pixels) -> Matrix:
 
 def bars(modules: str) -> Bars:
     """A string of 1 (bar) and 0 (space) that begins and ends with a bar, as element widths."""
-    return Bars(tuple(len(list(run)) for _, run in groupby(modules)))
+    return Bars(bytes(len(list(run)) for _, run in groupby(modules)))

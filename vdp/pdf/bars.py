@@ -30,7 +30,7 @@ def bar_rectangles(bars: Sequence[Bars], module: int = 1, reduction: int = 0) ->
     if not bars:
         return []
     # Pairs of a bar and a space; where a symbol ends with a bar, a space of no width follows.
-    elements = b"".join([bytes(one.widths) + _CLOSES[len(one.widths) % 2] for one in bars])
+    elements = b"".join([one.widths + _CLOSES[len(one.widths) % 2] for one in bars])
     pairs = np.frombuffer(elements, np.uint8).reshape(-1, 2)
     wide = pairs[:, 0].astype(np.intp)
     ends = np.flatnonzero(wide >= _END)

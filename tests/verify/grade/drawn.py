@@ -40,7 +40,7 @@ def bars(symbology: str, module: int, height: int = 60) -> tuple[Bitmap, str]:
     name, text = symbology.replace("-", "_"), SAMPLES[symbology]
     shape = carriers.Encoder(name, carriers.need(name, text)).encode([text])[0]
     assert isinstance(shape, Bars)
-    flags = np.repeat(np.arange(len(shape.widths)) % 2 == 0, np.multiply(shape.widths, module))
+    flags = np.repeat(np.arange(len(shape.widths)) % 2 == 0, np.multiply([*shape.widths], module))
     return np.tile(np.pad(flags, 11 * module), (height, 1)), carriers.read_back(name, text)
 
 
