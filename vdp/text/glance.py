@@ -10,7 +10,8 @@ import re
 from collections.abc import Collection
 
 from vdp.text.bounds import Bounds
-from vdp.text.voice import ISOLATE, POP, Voice
+from vdp.text.isolates import ISOLATE, POP
+from vdp.text.voice import Voice
 
 _NONE = r"[^\s\S]"
 _NEVER = re.compile(_NONE)

@@ -37,12 +37,13 @@ class Cut:
         self._pieces = pieces
         self._united = united
         self._ending: Cut | None = None
-        mixed = any(piece.levels for piece in pieces)
+        levels = [piece.levels for piece in pieces]
+        mixed = any(levels)
         self.levels = (_level(pieces[0], 0), _level(pieces[-1], -1)) if mixed else ()
         glyphs = order([*pieces], mixed)
         self.glyphs = tuple(chain.from_iterable(map(_one, _runs(glyphs)))) if united else glyphs
         self.text = "".join([piece.text for piece in pieces])
-        self.width: float = sum(map(_width_of, pieces))
+        self.width: float = sum([piece.width for piece in pieces])
 
     @property
     def ending(self) -> Cut:

@@ -6,6 +6,7 @@ Lives here: rows before they are placed.  Not here: sizes, boxes and places (`fi
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from itertools import chain
 from typing import NamedTuple
 
@@ -54,10 +55,14 @@ def text_of(row: Row) -> str:
 
 def order(pieces: list[Piece], mixed: bool) -> tuple[Stretch, ...]:
     """Glyphs of a line from left to right."""
-    glyphs = tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
-    if not mixed:
+    if len(pieces) == 1:
+        glyphs: tuple[Stretch, ...] = pieces[0].glyphs
+        levels: Sequence[int] = pieces[0].levels
+    else:
+        glyphs = tuple(chain.from_iterable([piece.glyphs for piece in pieces]))
+        levels = [level for piece in pieces for level in piece.levels or (0,) * len(piece.glyphs)] if mixed else ()
+    if not levels:
         return glyphs
-    levels = [level for piece in pieces for level in piece.levels or (0,) * len(piece.glyphs)]
     right = levels.count(1)
     if right == len(levels) or (right + levels.count(2) == len(levels) and b"\2\2" not in bytes(levels)):
         return glyphs[::-1]

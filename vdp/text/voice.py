@@ -18,10 +18,11 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from vdp.errors import RowRefused
-from vdp.marks import Spelled
+from vdp.marks import Spelled, Stretch
 from vdp.text.bidi import find_levels, has_rtl
 from vdp.text.breaks import Breaker, plain_script
 from vdp.text.faces import Faces
+from vdp.text.isolates import ISOLATE, POP, has_plain_letters, isolated
 from vdp.text.itemize import Chooser, Item
 from vdp.text.kept import Kept
 from vdp.text.languages import Language
@@ -29,36 +30,18 @@ from vdp.text.piece import UNJUDGED, Embedded, Piece, Runs, Word
 from vdp.text.shape import Run, Shaper
 from vdp.text.spell import Speller
 
-_LATIN = ("Latn",)
-
-#: What makes a stretch read from left to right whatever stands around it, and what ends it (UAX #9).
-ISOLATE, POP = "\u2066", "\u2069"
+_LATIN, _NONE = ("Latn",), ("Zyyy",)
 
 #: Chunks and pieces kept for a voice, twice over (see `kept`).
 _CHUNKS = 1024
 _PIECES = 2048
-
+#: Spaces from right to left kept, by script.
+_BLANKS = 64
 
 #: What sticks to the word before it, and to nothing after it.
 _STOPS = ".,:;!?)"
 
-
-def _isolated(line: str) -> str:
-    """What reads from left to right as a whole in a paragraph from right to left, without its isolate; a space where
-    that is not so.  Stops and numbers at the ends would belong to the paragraph's own direction (UAX #9, N1, N2, W7).
-    """
-    if line[:1] == ISOLATE and line[-1:] == POP:
-        return " " if line[1:2] in (" ", POP) or line[-2] == " " else line[1:-1]
-    return line if not line or (line[0].isalpha() and line[-1].isalnum()) else " "
-
-
-def _has_plain_letters(line: str) -> bool:
-    """Whether a text has letters, and all of them are ASCII's."""
-    return line.isascii() and line.upper() != line.lower()
-
-
 _width_of = attrgetter("width")
-
 
 #: Chunks: words with the spaces after them, the first also with those before it.
 _split = re.compile(r" *[^ ]+ *| +").findall
@@ -94,6 +77,9 @@ class Voice:
         self._mixed: Kept[tuple[str, bytes], tuple[Piece, ...]] = Kept(self._judge_mixed, _CHUNKS)
         self._reach: Kept[str, float] = Kept(lambda text: self.read(text).sums[-1], _CHUNKS)
         self._pieces: Kept[tuple[str, Runs], Piece] = Kept(self._make_piece, _PIECES)
+        self._blank: Kept[tuple[str, str], Stretch] = Kept(
+            lambda key: self._shaper.shape(self._run(*key, rtl=True)), _BLANKS
+        )
         self._alone: Kept[str, bool] = Kept(self._breaker.stands_alone, _CHUNKS)
 
     def read(self, text: str) -> Paragraph:
@@ -140,7 +126,7 @@ class Voice:
     def line(self, text: str) -> Spelled | None:
         """A text (not empty) in one line, where its letters can be spelled and read from left to right as a whole."""
         if self.rtl or text[0] == ISOLATE:
-            text = _isolated(text)
+            text = isolated(text)
         return None if text == " " else self.spell(text)
 
     def column(self, text: str, most: int, room: float) -> tuple[Speller, str] | None:
@@ -152,7 +138,7 @@ class Voice:
         if len(lines) > most:
             return None
         if self.rtl:
-            lines = [_isolated(line) for line in lines]
+            lines = [isolated(line) for line in lines]
             text = "\n".join(lines)
         found: Speller | None = None
         latin = self.latin
@@ -160,7 +146,7 @@ class Voice:
             for line in lines:
                 if not line:
                     continue
-                if latin is not None and (self.latin_only or _has_plain_letters(line)):
+                if latin is not None and (self.latin_only or has_plain_letters(line)):
                     speller: Speller | None = latin
                     width = latin.measured(line)
                 else:
@@ -191,7 +177,7 @@ class Voice:
         speller = self.latin
         if not self.latin_only:
             line = text.lstrip("\n").partition("\n")[0]
-            if speller is None or not _has_plain_letters(line):
+            if speller is None or not has_plain_letters(line):
                 speller, _ = self._spelt(line)
         return None if speller is None else (speller, text)
 
@@ -202,12 +188,11 @@ class Voice:
 
     def _spelt(self, line: str) -> tuple[Speller | None, float]:
         """What spells a line that shows one script or none, and its width; None where all of it cannot be spelled."""
-        own = self._language.script
-        scripts: tuple[str, ...]
-        if own == "Latn" or _has_plain_letters(line):
+        scripts: tuple[str, ...] = (self._language.script, "Latn")
+        if self.latin_only or has_plain_letters(line):
             scripts = _LATIN
-        else:
-            scripts = ("Zyyy",) if line.isascii() else (own, "Latn")
+        elif line.isascii():
+            scripts = _NONE
         for script in scripts:
             speller = self._spellers[script] if script in self._spellers else self._speller(script)
             if speller is not None:
@@ -320,7 +305,7 @@ class Voice:
         """Pieces of a word with one space after it; no word is one more space, which belongs to the word before."""
         if word.isascii() and word.isalnum():
             # Most words are plain at first sight.
-            speller = self._speller("Zyyy" if word.isdigit() else "Latn")
+            speller = self._speller("Zyyy") if word.isdigit() else self.latin
             spelled = None if speller is None else speller.spell(f"{word} ")
             if speller is not None and spelled is not None:
                 return (Word(spelled, speller, ()),)
@@ -366,8 +351,7 @@ class Voice:
             speller = self._speller(script) if script else None
             spelled = None if speller is None else speller.spell(chunk[:even])
             if speller is not None and spelled is not None and self._face.has(" "):
-                blank = self._shaper.shape(self._run(chunk[even:], script, rtl=True))
-                return (Embedded(spelled, speller, chunk, blank),)
+                return (Embedded(spelled, speller, chunk, self._blank[chunk[even:], script]),)
             if speller is not None and self._face.covers(chunk):
                 word, space = self._run(chunk[:even], script), self._run(chunk[even:], script, rtl=True)
                 return (Piece(chunk, ((word, 2), (space, 1)), self._shaper),)

@@ -168,14 +168,16 @@ class Wording:
             return None
         found: list[Part] = []
         for part in layout:
+            words: Part | None
             if isinstance(part, Constant):
-                found.append(part)
-                continue
-            chunks = [
-                (f"{before}{values[nth][start:stop]}{after}", levels)
-                for nth, start, stop, before, after, levels in part
-            ]
-            words = self._alone[chunks[0]] if len(chunks) == 1 else self._stood(chunks)
+                words = part
+            elif len(part) == 1:
+                (nth, start, stop, before, after, levels), *_ = part
+                words = self._alone[f"{before}{values[nth][start:stop]}{after}", levels]
+            else:
+                words = self._stood(
+                    [(f"{o.before}{values[o.value][o.start : o.stop]}{o.after}", o.levels) for o in part]
+                )
             if words is None:
                 return None
             found.append(words)
