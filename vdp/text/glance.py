@@ -25,8 +25,10 @@ class Glance:
     def __init__(self, voice: Voice, most: int, room: float) -> None:
         self._voice = voice
         self._most, self._room = most, room
-        #: Columns whose lines all have few letters, and those that are columns if they are not too wide.
-        self._short = self._long = _NEVER
+        #: Columns whose lines all have few letters, and those that are columns where none is too wide; the latter is
+        #: made when it is first asked for.
+        self._short = _NEVER
+        self._long: re.Pattern[str] | None = _NEVER
         #: Letters that the patterns know.
         self._known = 0
 
@@ -36,7 +38,7 @@ class Glance:
         if latin is None:
             return self._voice.column(text, self._most, self._room) is not None
         bounds = latin.bounds
-        surely = self._short.fullmatch(text) or (self._long.fullmatch(text) and self._holds(text, bounds))
+        surely = self._short.fullmatch(text) or self._holds(text, bounds)
         if surely and (bounds.apart is None or not bounds.apart.search(text)):
             return True
         found = self._voice.column(text, self._most, self._room)
@@ -49,7 +51,11 @@ class Glance:
         return True
 
     def _holds(self, text: str, bounds: Bounds) -> bool:
-        """Whether no line is too wide, though each of its letters were as wide as it may be."""
+        """Whether a text is a column, and no line too wide though each of its letters were as wide as it may be."""
+        if self._long is None:
+            self._long = self._pattern(bounds.widest, "+")
+        if not self._long.fullmatch(text):
+            return False
         if self._voice.rtl:
             text = text.translate(_unmarked)
         widest, room = bounds.widest.__getitem__, self._room
@@ -59,10 +65,7 @@ class Glance:
         self._known = len(bounds.widest)
         longest = int(self._room / max(bounds.widest.values(), default=1.0))
         if longest > 0 and self._most > 0:
-            self._short, self._long = (
-                self._pattern(bounds.widest, f"{{1,{longest}}}"),
-                self._pattern(bounds.widest, "+"),
-            )
+            self._short, self._long = self._pattern(bounds.widest, f"{{1,{longest}}}"), None
 
     def _pattern(self, known: Collection[str], many: str) -> re.Pattern[str]:
         """Lines of so many letters, no space at their ends, the first not empty."""

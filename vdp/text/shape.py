@@ -83,10 +83,13 @@ class Shaper:
 
         def ask(text: str) -> tuple[list[int], list[int]] | None:
             buffer = self._shaped(Run(text, name, False, script, language))
-            places = [place.position for place in buffer.glyph_positions]
-            if any(dx or dy for dx, dy, _, _ in places):
-                return None
-            return [info.codepoint for info in buffer.glyph_infos], [place[2] for place in places]
+            advances: list[int] = []
+            for place in buffer.glyph_positions:
+                dx, dy, advance, _ = place.position
+                if dx or dy:
+                    return None
+                advances.append(advance)
+            return [info.codepoint for info in buffer.glyph_infos], advances
 
         rules = self._orderly.get(name)
         if rules is None:
