@@ -33,9 +33,9 @@ class Scorer:
 
     def __init__(self, side: int, word: np.dtype[Any], batch: int) -> None:
         self._side = side
-        shape = (8, 2 * side, batch)
-        self._words = [np.empty(shape, word) for _ in range(5)]
-        self._counts = np.empty(shape, np.uint8)
+        room = 16 * side * batch
+        self._words = [np.empty(room, word) for _ in range(5)]
+        self._counts = np.empty(room, np.uint8)
         span = word.itemsize * 8
         self._beyond_run = word.type((1 << span) - (1 << side - 4))
         self._beyond_pair = word.type((1 << span) - (1 << side - 1))
@@ -44,8 +44,10 @@ class Scorer:
     def penalties(self, lines: Words) -> NDArray[np.int64]:
         """(8, 2 N, symbols) lines → (8, symbols) penalties."""
         side, symbols = self._side, lines.shape[2]
-        edge, near, a, b, c = (w[:, :, :symbols] for w in self._words)
-        count = self._counts[:, :, :symbols]
+        # What a smaller batch takes of the room lies side by side.
+        shape, taken = (8, 2 * side, symbols), 16 * side * symbols
+        edge, near, a, b, c = (w[:taken].reshape(shape) for w in self._words)
+        count = self._counts[:taken].reshape(shape)
 
         # `edge`: where a module differs from the next; `near`: … it or the next.  Light lies beyond the last module.
         np.right_shift(lines, 1, out=a)
