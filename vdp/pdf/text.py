@@ -43,7 +43,6 @@ def _choose(one: str, other: str) -> str:
 #: Pairs of glyph and text remembered for a face.
 _SEEN = 65536
 
-
 _glyphs_of = attrgetter("glyphs")
 
 
@@ -236,8 +235,8 @@ class Typist:
             fragment = levels[part.face].get(part)
             if fragment is None:
                 # Letters are level, all of them.
-                fragment, speaks = self._fragment(cast(Glyphs, part), size)
-                spoken |= speaks
+                fragment, asks = self._fragment(cast(Glyphs, part), size)
+                spoken |= asks
             if not pieces or part.face != pieces[-1][0]:
                 pieces.append((part.face, []))
             pieces[-1][1].append(fragment)
