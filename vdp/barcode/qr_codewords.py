@@ -87,6 +87,8 @@ def mode_of(payload: str) -> Mode:
     """The densest mode that holds the whole payload.  Raises RowRefused when it is empty or not Unicode text."""
     if not payload:
         raise RowRefused(("QR Code cannot carry an empty text",))
+    if payload.isascii() and payload != payload.upper():
+        return Mode.BYTE  # most addresses: small letters are in no denser mode
     if _NUMERIC.fullmatch(payload):
         return Mode.NUMERIC
     if _ALPHANUMERIC.fullmatch(payload):

@@ -21,6 +21,7 @@ from vdp.job.context import Context
 from vdp.job.template import Template
 from vdp.marks import (
     Box,
+    Column,
     FillMark,
     FormMark,
     ImageMark,
@@ -150,8 +151,10 @@ def _texts(plan: Plan, step: TextStep, jobs: list[_Job]) -> None:
             setting = frame.assumed(template.render(context))
         else:
             setting = frame.set(template.render(context))
-        if setting.lines:
-            marks.append(TextMark(name, ink, box, turn, setting.size, setting.lines))
+        size, lines = setting
+        # A column is never empty, and is not asked.
+        if type(lines) is Column or lines:
+            marks.append(TextMark(name, ink, box, turn, size, lines))
 
 
 def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:

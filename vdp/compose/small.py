@@ -152,10 +152,10 @@ class SmallType:
 
     def _judge(self, case: _Case) -> _Judged:
         shape = self._shape(case.face, case.gid)
-        found = self._judged[case] = _Judged(
-            self._lost(shape, case, case.size),
-            thin(shape, self._scale(case.face, case.size), reversed_out=case.reversed_out),
-        )
+        gone = self._lost(shape, case, case.size)
+        # What is lost is told as lost, however thin it is.
+        scale = self._scale(case.face, case.size)
+        found = self._judged[case] = _Judged(gone, not gone and thin(shape, scale, reversed_out=case.reversed_out))
         return found
 
     def _shape(self, face: str, gid: int) -> Anatomy:

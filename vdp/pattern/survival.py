@@ -10,6 +10,8 @@ simulated here.  What a shape is whatever its size (`Anatomy`) is worked out onc
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import chain
 from typing import NamedTuple
 
@@ -40,16 +42,24 @@ class Span(NamedTuple):
     most: int
 
 
-class Anatomy(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Anatomy:
     """A shape whatever its size, lengths in units of its outline: `outline` without what has no area, its type body
-    `em`, how many `parts` it has, the areas of its `holes` (the fewest and the most of them, largest first), and its
-    least `stroke`: the widest disc that runs through all of it, up to an eightieth of an em too wide."""
+    `em`, how many `parts` it has, the areas of its `holes` (the fewest and the most of them, largest first); `dots` are
+    what it was measured on, a `step` each, and `pieces` the parts of those."""
 
     em: float
     outline: tuple[npt.NDArray[np.float64], ...]
     parts: Span
     holes: tuple[tuple[float, ...], tuple[float, ...]]
-    stroke: float
+    dots: Bitmap
+    step: float
+    pieces: int
+
+    @cached_property
+    def stroke(self) -> float:
+        """The least stroke: the widest disc that runs through all of it, up to an eightieth of an em too wide."""
+        return _stroke(self.dots, self.pieces) * self.step if self.pieces else 0.0
 
 
 class Shape(NamedTuple):
@@ -67,13 +77,12 @@ def anatomy(outline: Outline, em: float) -> Anatomy:
     dots = raster(contours, 1 / step, (0.5, 0.5))
     parts = len(_pieces(dots, diagonal=True))
     if not parts:
-        return Anatomy(em, contours, Span(0, 0), ((), ()), 0.0)
+        return Anatomy(em, contours, Span(0, 0), ((), ()), dots, step, 0)
     wide, lean = _grown(dots), ~_grown(~dots)
     span = Span(min(parts, len(_pieces(wide, diagonal=True))), max(parts, len(_pieces(lean, diagonal=True))))
     holes, more, fewer = (_holes(one, step * step) for one in (dots, wide, lean))
-    return Anatomy(
-        em, contours, span, (min(holes, fewer, key=len), max(holes, more, key=len)), _stroke(dots, parts) * step
-    )
+    both = min(holes, fewer, key=len), max(holes, more, key=len)
+    return Anatomy(em, contours, span, both, dots, step, parts)
 
 
 def _holes(dots: Bitmap, area: float) -> tuple[float, ...]:
