@@ -175,10 +175,10 @@ class Voice:
         if self.rtl:
             text = text.replace(ISOLATE, "").replace(POP, "")
         speller = self.latin
-        if not self.latin_only:
-            line = text.lstrip("\n").partition("\n")[0]
-            if speller is None or not has_plain_letters(line):
-                speller, _ = self._spelt(line)
+        first = text.lstrip("\n")[:1]
+        # No other script's speller has ASCII's letters.
+        if speller is None or not (self.latin_only or (first.isascii() and first.isalpha())):
+            speller, _ = self._spelt(text.lstrip("\n").partition("\n")[0])
         return None if speller is None else (speller, text)
 
     @cached_property
