@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.small import FRONT, plan_of, write_job
@@ -181,6 +181,7 @@ FACES = Faces(builtin_faces())
 
 @pytest.mark.parametrize("face", ["sans", "mono", "sans-bold"])
 @given(text=st.text("AVT.,-/ 0123456789", min_size=1, max_size=12), data=st.data())
+@settings(deadline=None)
 def test_no_figures_are_broader(face: str, text: str, data: st.DataObject) -> None:
     speller = Shaper(FACES).speller(FACES.face(face).key, "Latn", "en")
     other = "".join(data.draw(st.sampled_from("0123456789")) if char in "0123456789" else char for char in text)
