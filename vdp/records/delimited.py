@@ -42,8 +42,15 @@ class Delimited:
     encoding: str
     delimiter: str
 
-    def read(self, handle: io.BufferedReader, faults: Faults) -> Generator[list[str]]:  # noqa: ARG002 - Workbook collects, text breaks off
-        """Yield every record's fields, the header's first, a blank line as an empty list.
+    def read(
+        self,
+        handle: io.BufferedReader,
+        faults: Faults,  # noqa: ARG002 - Workbook collects, text breaks off
+        *,
+        again: bool = False,
+    ) -> Generator[list[str]]:
+        """Yield every record's fields, the header's first, a blank line as an empty list; `again` where the same bytes
+        were read to their end before, so that no line needs a look.
 
         Raises CallerError with row and column at bytes that do not decode, a NUL, a quote that is never closed
         or closed too early, a field over `FIELD_LIMIT` or a line over `LINE_LIMIT` characters.
@@ -53,7 +60,7 @@ class Delimited:
         csv.field_size_limit(FIELD_LIMIT)
         text = io.TextIOWrapper(handle, encoding=self.encoding, errors="strict", newline="")
         try:
-            yield from csv.reader(_lines(text), delimiter=self.delimiter, strict=True)
+            yield from csv.reader(text if again else _lines(text), delimiter=self.delimiter, strict=True)
         except UnicodeDecodeError as error:
             fault = breakage.undecodable(handle, self.shown, self.encoding, self.delimiter, error.reason)
             raise CallerError([fault]) from error

@@ -79,17 +79,15 @@ class Table:
             before = os.fstat(handle.fileno())
             faults = Faults()
             # Closed first, so that the reading lets go of the handle however the caller stops.
-            with closing(self.source.read(handle, faults)) as records:
+            with closing(self.source.read(handle, faults, again=True)) as records:
                 next(records)
                 for number, raw in enumerate(records, 2):
                     if len(raw) != width:
                         # Only blank rows at the end passed `open_table`.
                         continue
                     joined = "".join(raw)
-                    if joined.isascii() and "\r" not in joined:
-                        yield Row(number, dict(zip(header, raw, strict=True)), tuple(raw))
-                    else:
-                        yield Row(number, dict(zip(header, _clean(raw, joined), strict=True)), tuple(raw))
+                    clean = raw if joined.isascii() and "\r" not in joined else _clean(raw, joined)
+                    yield Row(number, dict(zip(header, clean, strict=True)), tuple(raw))
             after = os.fstat(handle.fileno())
             if faults or (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
                 raise _changed(self.shown)

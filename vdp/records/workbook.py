@@ -30,7 +30,7 @@ class Workbook:
     encoding: str = ""
     delimiter: str = ""
 
-    def read(self, handle: io.BufferedReader, faults: Faults) -> Generator[list[str]]:
+    def read(self, handle: io.BufferedReader, faults: Faults, *, again: bool = False) -> Generator[list[str]]:  # noqa: ARG002 - Delimited looks less closely then
         """Yield every row's texts, the header's first, a blank row as an empty list; short rows are filled up.
 
         Cells that cannot be told go to `faults` and come as empty; a damaged workbook raises CallerError.
