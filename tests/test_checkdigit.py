@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from stdnum import damm, ean, luhn, verhoeff
 from stdnum.iso7064 import mod_11_2, mod_11_10, mod_37_2, mod_37_36, mod_97_10
 
-from vdp.checkdigit import SCHEMES, check, valid
+from vdp.checkdigit import SCHEMES, check, check_digits, valid
 
 VECTORS = json.loads((Path(__file__).parent / "data/vectors/check_digits.json").read_text("utf-8"))
 #: Scheme, text, check characters, where they are published.
@@ -215,3 +215,13 @@ def test_valid_edges() -> None:
     assert not valid("mod97_10", "000001"), "the other number that leaves 1 is not what ISO 13616 issues"
     with pytest.raises(ValueError, match="no check scheme"):
         valid("mod10", "1")
+
+
+@given(st.sampled_from(sorted(SCHEMES)), st.integers(1, 20), st.data())
+def test_numbers_together_are_checked_as_each_alone(scheme: str, width: int, data: st.DataObject) -> None:
+    numbers = data.draw(st.lists(st.integers(0, 10**width - 1), max_size=5))
+    together = check_digits(scheme, numbers, width)
+    if scheme in ("luhn", "gs1") and width <= 18:
+        assert together == [check(scheme, f"{number:0{width}d}") for number in numbers]
+    else:
+        assert together is None

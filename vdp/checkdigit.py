@@ -8,10 +8,12 @@ Each scheme takes exactly the characters that `SCHEMES` lists for it; letters ar
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from types import MappingProxyType
 from typing import NamedTuple
+
+import numpy as np
 
 _DIGITS = "0123456789"
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -38,6 +40,20 @@ def check(scheme: str, text: str) -> str:
     return rule.compute(values)
 
 
+def check_digits(scheme: str, numbers: Sequence[int], width: int) -> list[str] | None:
+    """`check` of each number (0 or more) written in `width` decimal digits, `LONGEST` at most; None for a scheme that
+    does not go by a sum over the digits."""
+    weigh = _PLACES_FROM_RIGHT.get(scheme)
+    if weigh is None or width > LONGEST:
+        return None
+    left = np.array(numbers, np.int64)
+    total = np.zeros(len(left), np.int64)
+    for place in range(width):
+        left, digit = np.divmod(left, 10)
+        total += weigh[place % 2][digit]
+    return [_DIGITS[one] for one in (-total % 10).tolist()]
+
+
 def valid(scheme: str, text: str) -> bool:
     """Whether `text` ends in the check characters of all that comes before them; False for what the scheme cannot take.
 
@@ -59,6 +75,16 @@ class _Rule(NamedTuple):
     length: int
     compute: Callable[[list[int]], str]
     values: Mapping[str, int]
+
+
+#: Decimal digits that fit a machine word.
+LONGEST = 18
+
+#: What a digit counts at the first place from the right and at every other one after it, and at those between.
+_PLACES_FROM_RIGHT = {
+    "luhn": (np.array([sum(divmod(2 * v, 10)) for v in range(10)]), np.arange(10)),
+    "gs1": (3 * np.arange(10), np.arange(10)),
+}
 
 
 def _rule(scheme: str) -> _Rule:

@@ -118,7 +118,13 @@ def test_shuffled_series_of_one_key_differ_by_name() -> None:
 
 
 def test_texts_are_the_texts() -> None:
-    for made in (series(start=5), series(shuffled=True, key=KEY, prefix="S", check="damm")):
+    for made in (
+        series(start=5),
+        series(shuffled=True, key=KEY, prefix="S", check="damm"),
+        series(prefix="%-{", check="luhn", suffix="/Z"),
+        series(check="gs1", step=3, start=2, shuffled=True, key=KEY, last=2_999_999, width=7),
+        series(check="gs1", prefix="A", groups=(4, 3)),
+    ):
         assert list(made.texts(8190, 9)) == [made.text(i) for i in range(8190, 8199)]
         assert list(made.texts(3, 0)) == []
         with pytest.raises(CallerError, match="exhausted"):

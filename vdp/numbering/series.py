@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from vdp.checkdigit import check
+from vdp.checkdigit import check, check_digits
 from vdp.errors import CallerError, OurBug
 from vdp.numbering.alphabet import ALPHABETS, DECIMAL, read, write
 from vdp.numbering.keys import derive
@@ -75,6 +75,11 @@ class Series:
             object.__setattr__(self, "_code_key", derive(self.key, "code", self.name))
 
     @property
+    def _plain(self) -> bool:
+        """Whether a serial is prefix, decimal number, check and suffix, the check over the number alone."""
+        return self.alphabet == DECIMAL and not (self.groups or self.code or self._shape.letters)
+
+    @property
     def capacity(self) -> int:
         """How many numbers the series holds before it is exhausted."""
         highest: int = len(self.alphabet) ** self.width - 1
@@ -101,9 +106,15 @@ class Series:
 
     def texts(self, first: int, count: int) -> Iterator[str]:
         """The serials of `count` indexes from `first` on, where nothing varies."""
-        numbers = self.numbers(first, count)
         self._refuse_parts(None, None)
-        return (self._put_together(number, self.prefix, self.suffix) for number in numbers)
+        head, tail, width = self.prefix, self.suffix, self.width
+        for begun in range(first, first + count, _BLOCK):
+            numbers = [*self.numbers(begun, min(_BLOCK, first + count - begun))]
+            checks = check_digits(self.check, numbers, width) if self._plain else None
+            if checks is None:
+                yield from (self._put_together(number, head, tail) for number in numbers)
+            else:
+                yield from (f"{head}{n:0{width}d}{check}{tail}" for n, check in zip(numbers, checks, strict=True))
 
     def number(self, index: int) -> int:
         """The number that the 0-based `index` prints, before it is written in the alphabet."""
