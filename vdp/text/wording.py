@@ -63,6 +63,10 @@ class _Own(NamedTuple):
     after: str
     levels: bytes
 
+    def chunk(self, values: Sequence[str]) -> tuple[str, bytes]:
+        """The chunk of a record with these values."""
+        return f"{self.before}{values[self.value][self.start : self.stop]}{self.after}", self.levels
+
 
 class _Signs(dict[int, str]):
     """Code point → a character that the bidirectional algorithm treats alike: a letter for letters, a digit for digits,
@@ -172,12 +176,9 @@ class Wording:
             if isinstance(part, Constant):
                 words = part
             elif len(part) == 1:
-                (nth, start, stop, before, after, levels), *_ = part
-                words = self._alone[f"{before}{values[nth][start:stop]}{after}", levels]
+                words = self._alone[part[0].chunk(values)]
             else:
-                words = self._stood(
-                    [(f"{o.before}{values[o.value][o.start : o.stop]}{o.after}", o.levels) for o in part]
-                )
+                words = self._stood([own.chunk(values) for own in part])
             if words is None:
                 return None
             found.append(words)
