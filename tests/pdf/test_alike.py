@@ -30,7 +30,6 @@ from vdp.marks import (
     TextMark,
 )
 from vdp.pdf.alike import group_alike
-from vdp.pdf.squeeze import OPENING
 from vdp.pdf.text import GlyphTexts, unite_glyphs
 from vdp.text import Style
 
@@ -179,7 +178,7 @@ def test_a_line_is_drawn_in_its_own_size_and_with_its_own_text() -> None:
 def test_a_form_is_a_page_without_its_scale() -> None:
     marks: list[Mark] = [FillMark("a", CLEAR, (1, 2, 3, 4)), TextMark("t", BLACK, (0, 0, 9, 9), 0, 4.0, [])]
     page = renderer().render([marks])[0]
-    assert page == OPENING.encode() + b"0.06 0 0 0.06 0 0 cm\n" + renderer().render_form(marks)
+    assert page == b"0.06 0 0 0.06 0 0 cm\n" + renderer().render_form(marks)
     assert renderer().render_form([]) == b""
     assert renderer().render([]) == []
 

@@ -31,7 +31,6 @@ from vdp.marks import (
 )
 from vdp.pdf.bars import bar_rectangles
 from vdp.pdf.modules import Drawn, matrix_rectangles
-from vdp.pdf.squeeze import OPENING
 from vdp.text import Style
 
 RED = Ink("", 0, (0, 1, 0.5, 0))
@@ -41,7 +40,7 @@ def drawn(*marks: Mark) -> list[str]:
     """Operators of a page, without the scale that every page begins with."""
     (content,) = renderer(assets=("form:x",)).render([list(marks)])
     lines = content.decode().splitlines()
-    assert lines[0] == f"{OPENING}0.06 0 0 0.06 0 0 cm"
+    assert lines[0] == "0.06 0 0 0.06 0 0 cm"
     return lines[1:]
 
 

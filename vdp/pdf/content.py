@@ -25,7 +25,6 @@ from vdp.pdf.alike import Alike, Streams, group_alike, ink_of
 from vdp.pdf.colour import CLOSE_OVER, CLOSE_PLATE, OPEN_OVER, fill_operator, open_plate, stroke_operator
 from vdp.pdf.names import Names
 from vdp.pdf.objects import number_text
-from vdp.pdf.squeeze import OPENING
 from vdp.pdf.symbols import draw_symbols, placed
 from vdp.pdf.text import GlyphTexts, Typist
 
@@ -41,7 +40,7 @@ class Renderer:
 
     def __init__(self, dpi: int, names: Names, kept: int = KEPT) -> None:
         dot = number_text(72 / dpi, 10)
-        self._start = f"{OPENING}{dot} 0 0 {dot} 0 0 cm\n"
+        self._start = f"{dot} 0 0 {dot} 0 0 cm\n"
         self._assets = names.assets
         self._typist = Typist(dpi, names.fonts, kept)
 
