@@ -231,6 +231,17 @@ def test_modules_of_every_size_are_covered_once(width: int, height: int) -> None
         assert tuple(rows) == shape.rows
 
 
+def test_any_number_of_matrices_at_once() -> None:
+    """More than are turned into text together, of two sizes in turn."""
+    chance = random.Random(7)
+    drawn = [
+        Drawn(Matrix(width, tuple(chance.getrandbits(width) for _ in range(width))))
+        for _ in range(20)
+        for width in (177, 21)
+    ]
+    assert matrix_rectangles(drawn) == [matrix_rectangles([one])[0] for one in drawn]
+
+
 @pytest.mark.parametrize(("width", "height"), [(1, 1), (10, 10), (29, 29), (36, 16), (63, 63), (64, 5), (177, 20)])
 @pytest.mark.parametrize("reduction", [(0, 1), (1, 0), (1, 1), (2, 3), (3, 2), (0, 2)])
 def test_a_reduced_matrix_is_the_matrix_eroded(width: int, height: int, reduction: tuple[int, int]) -> None:

@@ -7,9 +7,9 @@ stands, its ink.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -20,6 +20,10 @@ from vdp.marks import Matrix
 Texts = npt.NDArray[np.void]
 #: Modules across, bytes of all rows and of one, dots a module, reduction across and up in dots.
 _Alike = tuple[int, int, int, int, tuple[int, int]]
+
+
+#: Bytes of rows that are turned into text at once.
+_AT_ONCE = 1 << 16
 
 
 class Drawn(NamedTuple):
@@ -46,8 +50,16 @@ def matrix_rectangles(drawn: Iterable[Drawn]) -> list[str]:
         kind = one.alike
         kinds.append(kind)
         alike[kind].append(one.shape)
-    texts = {kind: iter(_rectangles(kind, group)) for kind, group in alike.items()}
+    texts = {kind: chain.from_iterable(_in_parts(kind, group)) for kind, group in alike.items()}
     return [next(texts[kind]) for kind in kinds]
+
+
+def _in_parts(kind: _Alike, shapes: list[Matrix]) -> Iterator[list[str]]:
+    """So many matrices at once that what is worked out on the way stays small."""
+    _, size, *_ = kind
+    count = max(1, _AT_ONCE // size)
+    for start in range(0, len(shapes), count):
+        yield _rectangles(kind, shapes[start : start + count])
 
 
 def _rectangles(kind: _Alike, shapes: list[Matrix]) -> list[str]:
