@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from vdp.marks import Letters
-from vdp.pdf.objects import number_text
+from vdp.pdf.shaped import adjustment
 
 #: From a line to the next of a column (ISO 32000-1, table 108).
 _NEXT = ">]TJ T*[<"
@@ -127,7 +127,7 @@ class _Codes(dict[str, str]):
         if letter not in self._noted:
             self._noted.add(letter)
             self._note(self._letters.face, gid, letter)
-        kern = "" if advance == natural else f">{number_text(natural - advance, 2)}<"
+        kern = "" if advance == natural else adjustment(natural - advance, 2)
         return f"{gid:04X}{kern}"
 
     def rows(self, whole: str) -> _Numbers | None:

@@ -7,11 +7,18 @@ A fragment lacks the outer angle brackets, so that fragments side by side make o
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from struct import pack
 from unicodedata import normalize
 
 from vdp.marks import Glyphs
 from vdp.pdf.objects import number_text
+
+
+@lru_cache(maxsize=4096)
+def adjustment(amount: float, places: int) -> str:
+    """Moves what follows back by so many thousandths of an em.  Kerning has few amounts."""
+    return f">{number_text(amount, places)}<"
 
 
 def show(text: str) -> str:
@@ -60,7 +67,7 @@ def _steps(glyphs: Glyphs) -> Iterable[tuple[float, str]]:
         shift = pen + dx - shown
         # Most are far too small: only the others are worth rounding.
         if not -0.05 < shift < 0.05 and (shift := round(shift, 1)):
-            pending = f">{number_text(-shift, 1)}<"
+            pending = adjustment(-shift, 1)
             shown += shift
         yield dy, f"{pending}{gid:04X}"
         pending = ""
@@ -68,4 +75,4 @@ def _steps(glyphs: Glyphs) -> Iterable[tuple[float, str]]:
         shown += natural
     shift = round(pen - shown, 1)
     if shift:
-        yield (glyphs.offsets[-1][1] if glyphs.offsets else 0.0), f">{number_text(-shift, 1)}<"
+        yield (glyphs.offsets[-1][1] if glyphs.offsets else 0.0), adjustment(-shift, 1)
