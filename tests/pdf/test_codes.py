@@ -23,7 +23,7 @@ class Alphabet:
     def place(self, pair: str) -> tuple[int, float, float]:
         first, last = ord(pair[0]), ord(pair[-1])
         kerned = (first + last) % 5 == 0 if len(pair) == 2 else first % 7 == 0
-        return first % 0xFFFF, 500.0 - self._kern * kerned, 500.0
+        return first % 0xFFFF, 500.0 - self._kern * kerned * (1 + first * last % 50), 500.0
 
     def broadest(self, text: str) -> float:
         raise LookupError(text)
@@ -78,6 +78,14 @@ def test_alphabets_of_any_size(count: int) -> None:
 def test_long_adjustments_and_many_pairs() -> None:
     letters, wide = Alphabet("sans", 1.25), Alphabet("wide", -12345678901.25)
     coder = Coder(lambda *_: None)
-    texts = ["".join(chr(0x100 + first) + chr(0x100 + second) for second in range(60)) for first in range(60)]
+    texts = ["".join(chr(0x100 + first) + chr(0x100 + second) for second in range(80)) for first in range(80)]
     for alphabet in (letters, wide, letters):
         assert coded(coder, alphabet, texts) == [spelled(alphabet, text) for text in texts]
+
+
+def test_more_fragments_than_are_numbered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Then texts are looked up one by one, but for those whose pairs were all met before."""
+    monkeypatch.setattr("vdp.pdf.codes._ROWS", 40)
+    letters, coder = Alphabet("sans"), Coder(lambda *_: None)
+    for texts in (["Abc b" * 99], ["".join(map(chr, range(0x21, 0x7F))) * 9, "xyz"], ["Abc b" * 99]):
+        assert coded(coder, letters, texts) == [spelled(letters, text) for text in texts]
