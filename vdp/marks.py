@@ -193,6 +193,40 @@ class Column(Sequence[Line]):
         return sum(map(bool, self.text.split("\n")))
 
 
+class Refrain(Sequence[Line]):
+    """Lines that say the same thing over and over: where each begins, the `glyphs` of one repeat (left to right), how
+    many `repeats` there are, and the `rest` of one more.  They are worked out where they are asked for."""
+
+    __slots__ = ("glyphs", "repeats", "rest", "spots")
+
+    def __init__(
+        self,
+        spots: Sequence[tuple[int, int]],
+        glyphs: tuple[Stretch, ...],
+        repeats: int,
+        rest: tuple[Stretch, ...],
+    ) -> None:
+        self.spots, self.glyphs, self.repeats, self.rest = spots, glyphs, repeats, rest
+
+    def _lines(self) -> list[Line]:
+        run = self.glyphs * self.repeats + self.rest
+        text = "".join([part.text for part in run])
+        return [Line(x, y, run, text) for x, y in self.spots]
+
+    @overload
+    def __getitem__(self, at: int) -> Line: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Line]: ...
+    def __getitem__(self, at: int | slice) -> Line | list[Line]:
+        return self._lines()[at]
+
+    def __iter__(self) -> Iterator[Line]:
+        return iter(self._lines())
+
+    def __len__(self) -> int:
+        return len(self.spots)
+
+
 def _measured(letters: Letters, text: str) -> float:
     return sum(letters.place(text[at : at + 2])[1] for at in range(len(text)))
 

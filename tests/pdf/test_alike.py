@@ -22,6 +22,7 @@ from vdp.marks import (
     Line,
     Mark,
     Matrix,
+    Refrain,
     StateDots,
     States,
     Stretch,
@@ -205,3 +206,29 @@ def test_what_no_plan_asks_for_is_our_bug(mark: SymbolMark) -> None:
         renderer().render([[mark._replace(reduction=(1, 0))]])
     with pytest.raises(OurBug, match="100 modules"):
         renderer().render([[mark._replace(shape=Bars(b"\1\1d"))]])
+
+
+@given(
+    words=st.lists(st.integers(0, len(WORDS) - 1), min_size=1, max_size=3),
+    odd=st.lists(st.sampled_from((RISEN, RAGGED, ENDING)), max_size=1),
+    repeats=st.integers(1, 3),
+    rest=st.integers(0, 2),
+    spots=st.lists(st.tuples(st.integers(0, 99), st.integers(0, 99)), min_size=1, max_size=3),
+    turn=TURNS,
+)
+def test_a_refrain_is_drawn_as_its_lines_are(
+    words: list[int],
+    odd: list[Glyphs],
+    repeats: int,
+    rest: int,
+    spots: list[tuple[int, int]],
+    turn: int,
+) -> None:
+    parts: tuple[Stretch, ...] = (*odd, *[part for word in words for part in shaped(word)[1]])
+    refrain = Refrain(spots, parts, repeats, parts[:rest])
+    assert len(refrain) == len(spots)
+    assert refrain[0].text == "".join([part.text for part in parts]) * repeats + "".join(p.text for p in parts[:rest])
+    mark = TextMark("micro", BLACK, (0, 0, 9, 9), turn, 0.7, refrain)
+    one, other = renderer(), renderer()
+    assert one.render([[mark]]) == other.render([[mark._replace(lines=[*refrain])]])
+    assert one.glyphs == other.glyphs

@@ -26,8 +26,8 @@ from vdp.marks import (
     FormMark,
     ImageMark,
     Ink,
-    Line,
     Mark,
+    Refrain,
     Spelled,
     Stretch,
     SymbolMark,
@@ -77,14 +77,9 @@ class Piece(NamedTuple):
     symbols: list[Symbol]
 
 
-class _Job(NamedTuple):
-    """A record at work on one side: what its templates see, where the side's marks go, the piece; `columns` as in
-    Accepted."""
-
-    context: Context
-    marks: list[Mark]
-    piece: Piece
-    columns: bool
+#: A record at work on one side: what its templates see, where the side's marks go, the piece, and `columns` as in
+#: Accepted.
+_Job = tuple[Context, list[Mark], Piece, bool]
 
 
 def compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
@@ -106,8 +101,8 @@ def _compose(plan: Plan, batch: Sequence[Accepted]) -> list[Piece]:
         context = plan.job.context(record.values, record.serials, record.row)
         piece = Piece(record.nth, record.row, context.language, record.serials, [], [], [])
         pieces.append(piece)
-        fronts.append(_Job(context, piece.front, piece, record.columns))
-        backs.append(_Job(context, piece.back, piece, record.columns))
+        fronts.append((context, piece.front, piece, record.columns))
+        backs.append((context, piece.back, piece, record.columns))
     for side, jobs in enumerate((fronts, backs)):
         for step in plan.sides[side].steps:
             _add(plan, step, side, jobs)
@@ -121,7 +116,7 @@ def _add(plan: Plan, step: Step, side: int, jobs: list[_Job]) -> None:
             marks.append(form)
         return
     if step.when is not None:
-        jobs = [job for job in jobs if step.when.holds(job.context)]
+        jobs = [job for job in jobs if step.when.holds(job[0])]
     match step:
         case TextStep():
             _texts(plan, step, jobs)
@@ -164,7 +159,7 @@ def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
     plate = ink.spot or "Black"
     # Matrices have one size for the job; a linear code is as long as its own payload makes it.
     boxes = {need: box_of(step, *extent(step, need))}
-    every = [payload(step, job.context) for job in jobs]
+    every = [payload(step, context) for context, _, _, _ in jobs]
     identifier = carriers.plainly_told(carrier, form)
     name, symbology, turn, module, quiet = step.name, step.symbology, step.turn, step.module, step.quiet
     height, state, reduction, human = step.height, step.state, step.reduction, step.human
@@ -219,17 +214,12 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
     microtext = Microtext(plan, step)
     for context, marks, _, _ in jobs:
         glyphs, repeats, cut, left = microtext.of(context)
-        run = glyphs * repeats + glyphs[:cut]
+        rest = glyphs[:cut]
         if left > 0:
-            run += _begun(glyphs[cut % len(glyphs)], left)
-        # Most lines are whole repeats.
-        once = len(glyphs)
-        text = "".join([part.text for part in run[:once]]) * repeats
-        if len(run) > repeats * once:
-            text += "".join([part.text for part in run[repeats * once :]])
+            rest += _begun(glyphs[cut % len(glyphs)], left)
         if ground is not None:
             marks.append(ground)
-        marks.append(TextMark(name, ink, box, turn, size, [Line(x, y, run, text) for x, y in spots]))
+        marks.append(TextMark(name, ink, box, turn, size, Refrain(spots, glyphs, repeats, rest)))
 
 
 def _begun(part: Stretch, left: float) -> tuple[Stretch, ...]:

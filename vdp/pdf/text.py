@@ -13,7 +13,7 @@ from itertools import chain
 from operator import attrgetter
 from typing import NamedTuple, cast
 
-from vdp.marks import Column, Glyphs, Letters, Line, Spelled, Stand, Stretch, TextMark
+from vdp.marks import Column, Glyphs, Letters, Line, Refrain, Spelled, Stand, Stretch, TextMark
 from vdp.pdf.codes import Coder
 from vdp.pdf.objects import number_text
 from vdp.pdf.shaped import level, risen, show, speaks_for_itself
@@ -102,17 +102,43 @@ class Typist:
         """A text object for each mark, with every line of it.  Each letter and stretch is looked up once for all."""
         columns: list[Column] = []
         others: list[Line] = []
+        parts: set[Stretch] = set()
         for mark in marks:
             lines = mark.lines
-            if type(lines) is Column:  # isinstance would ask Sequence, whose answer takes its time
-                columns.append(lines)
+            kind = type(lines)  # isinstance would ask Sequence, whose answer takes its time
+            if kind is Column:
+                columns.append(cast(Column, lines))
+            elif kind is Refrain:
+                parts.update(cast(Refrain, lines).glyphs, cast(Refrain, lines).rest)
             else:
                 others += lines
-        known = self._look_up(columns, set(chain.from_iterable(map(_glyphs_of, others))))
-        return [
-            self._column(lines, mark.size, known) if type(lines := mark.lines) is Column else self._lined(mark, known)
-            for mark in marks
-        ]
+        parts.update(chain.from_iterable(map(_glyphs_of, others)))
+        known = self._look_up(columns, parts)
+        return [self._set(mark, known) for mark in marks]
+
+    def _set(self, mark: TextMark, known: _Known) -> str:
+        lines = mark.lines
+        if type(lines) is Column:
+            return self._column(lines, mark.size, known)
+        if type(lines) is Refrain:
+            return self._refrain(mark, lines, known) or self._lined(mark, known)
+        return self._lined(mark, known)
+
+    def _refrain(self, mark: TextMark, refrain: Refrain, known: _Known) -> str:
+        """A text object of lines that say the same over and over; "" where they take more than one TJ."""
+        glyphs = refrain.glyphs
+        face = glyphs[0].face
+        plain = known.levels[face]
+        try:
+            body = "".join(map(plain.__getitem__, glyphs)) * refrain.repeats
+            if refrain.rest:
+                body += "".join(map(plain.__getitem__, refrain.rest))
+        except KeyError:
+            return ""
+        shown = show(body) if plain.ragged else f"[<{body}>]TJ\n"
+        turn = _TURNS[mark.turn]
+        lines = "".join([f"{turn} {x} {y} Tm{shown}" for x, y in refrain.spots])
+        return f"BT\n{self._fonts[face]} {self._size(mark.size)} Tf\n{lines}ET\n"
 
     def _look_up(self, columns: Iterable[Column], parts: Iterable[Stretch]) -> _Known:
         texts: defaultdict[Letters, dict[str, str]] = defaultdict(dict)
