@@ -30,12 +30,16 @@ class SymbolLine(NamedTuple):
     data: str
 
 
+#: The same as a bare tuple, for whoever writes many.
+SymbolTold = tuple[str, str, str, str, int, tuple[float, float, float, float], str]
+
+
 def piece_line(
     piece: int,
     row: int,
     language: str,
     serials: Mapping[str, str],
-    symbols: Iterable[SymbolLine],
+    symbols: Iterable[SymbolTold],
     sha256: str,
     place: Mapping[str, int] | None = None,
 ) -> bytes:

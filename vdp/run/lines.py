@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import islice
 
-from vdp.audit.manifest import SymbolLine, piece_line
+from vdp.audit.manifest import SymbolTold, piece_line
 from vdp.compose.piece import Accepted, Piece
 from vdp.marks import Box
 from vdp.pdf.content import Renderer
@@ -53,10 +53,11 @@ def manifest_lines(
     for at, piece in enumerate(pieces):
         digest = hashlib.sha256(contents[2 * at])
         digest.update(contents[2 * at + 1])
-        symbols = []
-        for name, symbology, identifier, plate, side, box, data in piece.symbols:
-            page = 2 * (first + at) + side + 1
-            symbols.append(SymbolLine(name, symbology, identifier, plate, page, _edges(box, dpi), data))
+        page = 2 * (first + at) + 1
+        symbols: list[SymbolTold] = [
+            (name, symbology, identifier, plate, page + side, _edges(box, dpi), data)
+            for name, symbology, identifier, plate, side, box, data in piece.symbols
+        ]
         place = place_of(first + at)
         told = None if place is None else place._asdict()
         yield piece_line(piece.nth + 1, piece.row, piece.language, piece.serials, symbols, digest.hexdigest(), told)
