@@ -72,14 +72,22 @@ class _Level(dict[Stretch, str]):
             self.ragged = True
 
 
+class _Drawn(NamedTuple):
+    """A line's operators, with the faces that they begin and end in; "" where it shows nothing."""
+
+    face: str
+    last: str
+    text: str
+
+
 class _Known(NamedTuple):
     """What was looked up for a batch: fragments of columns' texts by letters, level fragments by face, and how a text
-    object of a column begins, with one line and with more; unusual lines by glyphs, text and size."""
+    object of a column begins, with one line and with more; lines by what they are (`id`), size and turn."""
 
     texts: Mapping[Letters, Mapping[str, str]]
     levels: Mapping[str, _Level]
     starts: dict[tuple[Stand, float], tuple[str, str]]
-    unusual: dict[tuple[tuple[Stretch, ...], str, str], _Unusual]
+    lines: dict[tuple[int, float, int], _Drawn]
 
 
 class Typist:
@@ -185,39 +193,41 @@ class Typist:
 
     def _lined(self, mark: TextMark, known: _Known) -> str:
         """A text object of lines that stand each for itself."""
-        _, _, _, degrees, points, lines = mark
-        size, turn = self._size(points), _TURNS[degrees]
+        _, _, _, turn, size, lines = mark
         drawn = "BT\n"
-        current = told = shown = last = ""
-        before: tuple[Stretch, ...] = ()
-        for x, y, glyphs, text in lines:
-            if not glyphs:
-                continue
-            face = glyphs[0].face
-            if glyphs is not before:
-                plain = known.levels[face]
-                try:
-                    body = "".join(map(plain.__getitem__, glyphs))
-                except KeyError:
-                    told, shown, last = self._unusual_of(glyphs, text, size, known)
-                    before = ()
-                else:
-                    told, last, before = "", face, glyphs
-                    shown = show(body) if plain.ragged else f"[<{body}>]TJ\n"
+        current = ""
+        # The end of a paragraph is the same line on many pages.  What a tuple has lives as long as the mark; lines that
+        # are worked out where they are asked for have no such identity.
+        kept = type(lines) is tuple
+        for line in lines:
+            key = id(line), size, turn
+            found = known.lines.get(key) if kept else None
+            if found is None:
+                found = self._line(line, self._size(size), turn, known)
+                if kept:
+                    known.lines[key] = found
+            face, last, text = found
             # Whether glyphs were seen before must not show in the file: the operators have one order.
-            if face != current:
-                drawn += f"{self._fonts[face]} {size} Tf\n"
-            current = last
-            drawn += f"{told}{turn} {x} {y} Tm{shown}"
+            if face != current and text:
+                drawn += f"{self._fonts[face]} {self._size(size)} Tf\n"
+            if text:
+                current = last
+                drawn += text
         return drawn + "ET\n"
 
-    def _unusual_of(self, glyphs: tuple[Stretch, ...], text: str, size: str, known: _Known) -> _Unusual:
-        """The same line may come again on other pages of the batch."""
-        key = glyphs, text, size
-        line = known.unusual.get(key)
-        if line is None:
-            line = known.unusual[key] = self._unusual(glyphs, text, size, known.levels)
-        return line
+    def _line(self, line: Line, size: str, turn: int, known: _Known) -> _Drawn:
+        x, y, glyphs, text = line
+        if not glyphs:
+            return _Drawn("", "", "")
+        face = glyphs[0].face
+        plain = known.levels[face]
+        place = f"{_TURNS[turn]} {x} {y} Tm"
+        try:
+            body = "".join(map(plain.__getitem__, glyphs))
+        except KeyError:
+            told, shown, last = self._unusual(glyphs, text, size, known.levels)
+            return _Drawn(face, last, f"{told}{place}{shown}")
+        return _Drawn(face, face, f"{place}{show(body) if plain.ragged else f'[<{body}>]TJ' + chr(10)}")
 
     def _size(self, size: float) -> str:
         """A type size in dots."""

@@ -16,7 +16,7 @@ from vdp.run.web import PlaceOf
 from vdp.units import points
 
 #: Records composed at a time: enough for the batched encoders, little enough to stay in cache.
-BATCH = 128
+BATCH = 256
 
 
 def batches(records: Iterable[Accepted], size: int) -> Iterator[list[Accepted]]:
