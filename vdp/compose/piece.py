@@ -30,8 +30,8 @@ from vdp.marks import (
     Refrain,
     Spelled,
     Stretch,
-    SymbolMark,
-    TextMark,
+    symbol_mark,
+    text_mark,
 )
 from vdp.plan.build import Plan, paper_ink
 from vdp.plan.page import spot_on_page
@@ -149,7 +149,7 @@ def _texts(plan: Plan, step: TextStep, jobs: list[_Job]) -> None:
         size, lines = setting
         # A column is never empty, and is not asked.
         if type(lines) is Column or lines:
-            marks.append(TextMark(name, ink, box, turn, size, lines))
+            marks.append(text_mark((name, ink, box, turn, size, lines)))
 
 
 def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
@@ -168,7 +168,7 @@ def _symbols(plan: Plan, step: SymbolStep, side: int, jobs: list[_Job]) -> None:
         box = boxes.get(own)
         if box is None:
             box = boxes[own] = box_of(step, *extent(step, own))
-        marks.append(SymbolMark(name, ink, box, turn, module, quiet, height, shape, state, reduction))
+        marks.append(symbol_mark((name, ink, box, turn, module, quiet, height, shape, state, reduction)))
         if human is not None:
             marks.extend(human_marks(plan, step, data, box))
             marks.extend(guard_marks(step, data, box, shape))
@@ -219,7 +219,7 @@ def _micros(plan: Plan, step: MicroStep, jobs: list[_Job]) -> None:
             rest += _begun(glyphs[cut % len(glyphs)], left)
         if ground is not None:
             marks.append(ground)
-        marks.append(TextMark(name, ink, box, turn, size, Refrain(spots, glyphs, repeats, rest)))
+        marks.append(text_mark((name, ink, box, turn, size, Refrain(spots, glyphs, repeats, rest))))
 
 
 def _begun(part: Stretch, left: float) -> tuple[Stretch, ...]:

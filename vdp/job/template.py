@@ -209,6 +209,11 @@ def _picker(wanted: Sequence[tuple[int, str]]) -> Callable[[Context], tuple[str,
     if len(names) > 1 and not any(source for source, _ in wanted):
         of_fields = itemgetter(*names)
         return lambda context: of_fields(context.values)
+    if len(names) == 2 and wanted[0][0] != wanted[1][0]:
+        one, other = names
+        if wanted[0][0]:
+            return lambda context: (context.serials[one], context.values[other])
+        return lambda context: (context.values[one], context.serials[other])
     if len(names) == 1:
         (name,) = names
         if wanted[0][0]:
