@@ -133,6 +133,14 @@ def figures_alike(symbology: str, form: Form) -> bool:
     return symbology in ("code128", "qr") and not form.densest and not form.link
 
 
+def needing(symbology: str, form: Form) -> Callable[[str], int]:
+    """What tells the `need` of one text after another."""
+    if symbology == "qr" and not form.densest and not form.link:
+        level = form.level
+        return lambda text: qr.version_needed(text, level)
+    return lambda text: need(symbology, text, form)
+
+
 def written(text: str, form: Form) -> str:
     """What is carried where `form.link` asks for a Digital Link.  Raises RowRefused."""
     return digital_link.build(gs1.parse(text), form.link) if form.link else text

@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
+from vdp.barcode import carriers
 from vdp.compose.alike import Alike, depends_on_serials, letters_hold
 from vdp.compose.human import human_runs
 from vdp.compose.small import SmallType
@@ -159,6 +160,9 @@ class Fitting:
     def _symbol(self, step: SymbolStep) -> _Try:
         plan, small, dpi = self._plan, self._small, self._plan.page.dpi
         human = step.human
+        if human is None and step.fixed is None and step.room is None and not step.longest:
+            needing = carriers.needing(step.carrier, step.form)
+            return lambda context: needing(payload(step, context))
         if human is None:
             return lambda context: need_of(step, payload(step, context), dpi)
         if small is not None and not small.is_small(human.size):

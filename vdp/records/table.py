@@ -34,6 +34,9 @@ UNPRINTABLE = re.compile(
 """Never set: C0 and C1 controls but the line feed, surrogates, bidi embeddings and overrides (which could print a name
 backwards), noncharacters, the byte order mark, U+FFFD."""
 
+#: Bytes of a delimited list whose rows may all be held at once; in memory they take some eight times as many.
+FEW = 4 << 20
+
 _Source = Delimited | Workbook
 _ZIP, _OLE = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
@@ -61,6 +64,8 @@ class Table:
     sha256: str
     warnings: tuple[str, ...]
     source: _Source = field(repr=False)
+    #: Whether whoever reads the rows more than once may keep them.
+    few: bool = False
 
     @property
     def encoding(self) -> str:
@@ -117,7 +122,8 @@ def open_table(path: Path, spec: Records, shown: str) -> Table:
         after = os.fstat(handle.fileno())
         if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
             raise _changed(shown)
-    return Table(path, shown, header, count, sha256, tuple(faults.notes), source)
+    few = isinstance(source, Delimited) and after.st_size <= FEW
+    return Table(path, shown, header, count, sha256, tuple(faults.notes), source, few)
 
 
 def _clean(raw: list[str], joined: str) -> list[str]:

@@ -42,21 +42,33 @@ class Intake:
     languages: Counter[str] = field(default_factory=Counter)
     #: By place, whether each text that may be a column is one (see `Accepted`).
     columns: bytearray = field(default_factory=bytearray)
+    #: The accepted rows of a small list, which is not read again.
+    kept: list[Row] = field(default_factory=list)
     #: Serials of the first and the last accepted record.
     ends: tuple[dict[str, str], dict[str, str]] = ({}, {})
 
+    def accept(self, row: Row, serials: dict[str, str], language: str, *, columns: bool) -> None:
+        """One more piece."""
+        self.pieces += 1
+        self.columns.append(columns)
+        if self.table.few:
+            self.kept.append(row)
+        self.ends = (self.ends[0] or serials, serials)
+        self.languages[language] += 1
+
     def accepted(self) -> Iterator[Accepted]:
-        """The accepted records with their numbers, read again from the file in its own order."""
+        """The accepted records with their numbers, in the list's own order; a large one is read again."""
         numbers, index = self.numbers, 0
-        refused = {row.row for row, _ in self.refused}
-        for row in self.table.rows():
-            if row.row in refused:
-                continue
+        for row in self.kept if self.table.few else self._read_again():
             serials = numbers.of(index, row.values, row.row)
             yield Accepted(index, row.row, row.values, serials, bool(self.columns[index]))
             index += 1
         if index != self.pieces:
             raise OurBug(f"the second reading gave {index} records, the first {self.pieces}")
+
+    def _read_again(self) -> Iterator[Row]:
+        refused = {row.row for row, _ in self.refused}
+        return (row for row in self.table.rows() if row.row not in refused)
 
 
 def take_in(
@@ -102,10 +114,7 @@ def take_in(
             if refused_now is not None:
                 refused_now(Finding("rows-refused", f"row {row.row}", "; ".join(refusals)))
         else:
-            intake.pieces += 1
-            intake.columns.append(found.columns)
-            intake.ends = (intake.ends[0] or serials, serials)
-            intake.languages[context.language] += 1
+            intake.accept(row, serials, context.language, columns=found.columns)
             if found.needs != met:
                 met = found.needs
                 needs.update({name: max(need, needs.get(name, 0)) for name, need in met.items()})
