@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import resource
 import subprocess
@@ -64,6 +65,7 @@ def small_disk(folder: Path) -> Iterator[Callable[[str], None]]:
     try:
         yield lambda size: mount("-o", f"remount,size={size}")
     finally:
+        gc.collect()  # a refusal that was looked at may hold files open
         subprocess.run(["umount", str(folder)], check=True)
 
 
@@ -72,8 +74,8 @@ def small_disk(folder: Path) -> Iterator[Callable[[str], None]]:
     [
         ("40k", "ledger.sqlite", []),
         ("104k", "pieces.pdf", ["started", "allocated"]),
-        ("160k", "ledger.sqlite", ["started", "allocated"]),
-        ("200k", "report.pdf", ["started", "allocated", "issued"]),
+        ("164k", "ledger.sqlite", ["started", "allocated"]),
+        ("208k", "report.pdf", ["started", "allocated", "issued"]),
     ],
 )
 def test_a_disk_fills_up_and_is_given_room(
@@ -96,7 +98,7 @@ def test_a_disk_fills_up_and_is_given_room(
         assert files(job) == whole
 
 
-@pytest.mark.parametrize(("most", "where"), [(20_000, "ledger.sqlite"), (46_000, "report.pdf")])
+@pytest.mark.parametrize(("most", "where"), [(20_000, "ledger.sqlite"), (62_000, "report.pdf")])
 def test_files_that_may_not_grow(most: int, where: str, tmp_path: Path, whole: dict[str, bytes]) -> None:
     """A limit of the process or a quota, which any user may have: files end at `most` bytes."""
     job = write_job(tmp_path / "job", records=RECORDS)
