@@ -35,7 +35,7 @@ UNPRINTABLE = re.compile(
 backwards), noncharacters, the byte order mark, U+FFFD."""
 
 #: Bytes of a delimited list whose rows may all be held at once; in memory they take some eight times as many.
-FEW = 4 << 20
+FEW = 2 << 20
 
 _Source = Delimited | Workbook
 _ZIP, _OLE = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
