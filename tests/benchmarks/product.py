@@ -38,9 +38,7 @@ class Times(NamedTuple):
 
 def compose(folder: Path, records: Path, count: int, out: Path) -> None:
     """Everything that a run does before it verifies: both passes over the records, then both files, whole."""
-    # As a run does it.
-    with collector_at_rest():
-        compose_with(folder, records, count, out, workers=1)
+    compose_with(folder, records, count, out, workers=1)
 
 
 def compose_small(folder: Path, records: Path, count: int, out: Path) -> None:
@@ -57,12 +55,14 @@ def compose_to_nothing(folder: Path, records: Path, count: int, out: Path) -> No
 def compose_with(folder: Path, records: Path, count: int, out: Path, *, workers: int) -> Times:
     """Composes in any number of worker processes; pieces.jsonl stays in a folder beside `out`."""
     begun = time.perf_counter()
-    intake, book = _taken_in(folder, records, count)
-    first = time.perf_counter() - begun
-    home = out.with_suffix("")
-    home.mkdir(exist_ok=True)
-    header = intake.table.header
-    make(intake.plan, intake.accepted(), book, home, workers=workers, header=header, tell=lambda _: None)
+    # As a run does it.
+    with collector_at_rest():
+        intake, book = _taken_in(folder, records, count)
+        first = time.perf_counter() - begun
+        home = out.with_suffix("")
+        home.mkdir(exist_ok=True)
+        header = intake.table.header
+        make(intake.plan, intake.accepted(), book, home, workers=workers, header=header, tell=lambda _: None)
     (home / "pieces.pdf").replace(out)
     return Times(first, time.perf_counter() - begun - first)
 

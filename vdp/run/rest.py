@@ -37,6 +37,13 @@ def collector_at_rest() -> Iterator[None]:
         gc.unfreeze()
 
 
+def for_good() -> None:
+    """The same in a process that does nothing else."""
+    gc.freeze()
+    gc.set_threshold(*RARELY)
+    _keep_memory()
+
+
 def _keep_memory() -> None:
     """Only glibc has a word for it; others do as they please."""
     try:
