@@ -342,23 +342,7 @@ class SymbolMark(NamedTuple):
 
 
 #: The same of a symbol's.
-symbol_mark: Callable[
-    [
-        tuple[
-            str,
-            Ink,
-            Box,
-            int,
-            int,
-            tuple[int, int, int, int],
-            int,
-            Matrix | Bars | States,
-            StateDots | None,
-            tuple[int, int],
-        ]
-    ],
-    SymbolMark,
-] = partial(tuple.__new__, SymbolMark)
+symbol_mark: Callable[[tuple[Any, ...]], SymbolMark] = partial(tuple.__new__, SymbolMark)
 
 
 class ImageMark(NamedTuple):
