@@ -7,6 +7,7 @@ area the mark fills on the page *after* turning.  Nothing here knows PDF, fonts 
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -159,10 +160,28 @@ class Stand:
                 return self.x - down, self.y
 
 
-class Column(Sequence[Line]):
+class _Asked(Sequence[Line]):
+    """Lines that are worked out where they are asked for."""
+
+    __slots__ = ()
+
+    @abstractmethod
+    def _lines(self) -> list[Line]: ...
+
+    @overload
+    def __getitem__(self, at: int) -> Line: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Line]: ...
+    def __getitem__(self, at: int | slice) -> Line | list[Line]:
+        return self._lines()[at]
+
+    def __iter__(self) -> Iterator[Line]:
+        return iter(self._lines())
+
+
+class Column(_Asked):
     """Lines one under another that begin at the same edge, all of the same letters, one at least; empty ones have a
-    place, and are none of the sequence.  They are worked out where they are asked for: `text` has a line feed between
-    lines."""
+    place, and are none of the sequence.  `text` has a line feed between lines."""
 
     __slots__ = ("stand", "text")
 
@@ -180,23 +199,13 @@ class Column(Sequence[Line]):
             if text
         ]
 
-    @overload
-    def __getitem__(self, at: int) -> Line: ...
-    @overload
-    def __getitem__(self, at: slice) -> list[Line]: ...
-    def __getitem__(self, at: int | slice) -> Line | list[Line]:
-        return self._lines()[at]
-
-    def __iter__(self) -> Iterator[Line]:
-        return iter(self._lines())
-
     def __len__(self) -> int:
         return sum(map(bool, self.text.split("\n")))
 
 
-class Refrain(Sequence[Line]):
+class Refrain(_Asked):
     """Lines that say the same thing over and over: where each begins, the `glyphs` of one repeat (left to right), how
-    many `repeats` there are, and the `rest` of one more.  They are worked out where they are asked for."""
+    many `repeats` there are, and the `rest` of one more."""
 
     __slots__ = ("glyphs", "repeats", "rest", "spots")
 
@@ -213,16 +222,6 @@ class Refrain(Sequence[Line]):
         run = self.glyphs * self.repeats + self.rest
         text = "".join([part.text for part in run])
         return [Line(x, y, run, text) for x, y in self.spots]
-
-    @overload
-    def __getitem__(self, at: int) -> Line: ...
-    @overload
-    def __getitem__(self, at: slice) -> list[Line]: ...
-    def __getitem__(self, at: int | slice) -> Line | list[Line]:
-        return self._lines()[at]
-
-    def __iter__(self) -> Iterator[Line]:
-        return iter(self._lines())
 
     def __len__(self) -> int:
         return len(self.spots)
