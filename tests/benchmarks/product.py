@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple
@@ -24,9 +25,9 @@ from vdp.run.intake import Intake, take_in
 from vdp.run.lines import BATCH, document_parts, manifest_lines
 from vdp.run.make import book_of, make
 from vdp.run.numbers import Numbers
-from vdp.run.opening import open_job
+from vdp.run.opening import Opened, open_job
 from vdp.run.rest import collector_at_rest
-from vdp.run.workers import CHUNK
+from vdp.run.workers import CHUNK, at_hand
 
 
 class Times(NamedTuple):
@@ -56,20 +57,24 @@ def compose_with(folder: Path, records: Path, count: int, out: Path, *, workers:
     """Composes in any number of worker processes; pieces.jsonl stays in a folder beside `out`."""
     begun = time.perf_counter()
     # As a run does it.
-    with collector_at_rest():
-        intake, book = _taken_in(folder, records, count)
+    with ExitStack() as stack:
+        stack.enter_context(collector_at_rest())
+        opened = open_job(folder / "job.yaml", records, {})
+        header = opened.table.header
+        hands = stack.enter_context(at_hand(workers, opened.job.path, opened.job.records_path, header))
+        intake, book = _taken_in(opened, count)
         first = time.perf_counter() - begun
         home = out.with_suffix("")
         home.mkdir(exist_ok=True)
-        header = intake.table.header
-        make(intake.plan, intake.accepted(), book, home, workers=workers, header=header, tell=lambda _: None)
+        one_by_one = intake.accepted()
+        make(intake.plan, one_by_one, book, home, workers=workers, header=header, tell=lambda _: None, begun=hands)
     (home / "pieces.pdf").replace(out)
     return Times(first, time.perf_counter() - begun - first)
 
 
 def join(folder: Path, records: Path, count: int, out: Path) -> float:
     """Composes chunks as workers would, one after another; returns the seconds that joining them into `out` takes."""
-    intake, book = _taken_in(folder, records, count)
+    intake, book = _taken_in(open_job(folder / "job.yaml", records, {}), count)
     seconds = 0.0
     with Writer(out, book) as writer:
         source = intake.accepted()
@@ -144,8 +149,7 @@ def _chunk(intake: Intake, writer: Writer, batch: list[Accepted], path: Path) ->
     return chunk.close(renderer.glyphs)
 
 
-def _taken_in(folder: Path, records: Path, count: int) -> tuple[Intake, Book]:
-    opened = open_job(folder / "job.yaml", records, {})
+def _taken_in(opened: Opened, count: int) -> tuple[Intake, Book]:
     intake = take_in(opened.plan, opened.table, Numbers(opened.job, opened.series, {}))
     if intake.pieces != count:
         raise ValueError(f"{count} records, {intake.pieces} accepted: {intake.refused[:3]}")
@@ -153,7 +157,7 @@ def _taken_in(folder: Path, records: Path, count: int) -> tuple[Intake, Book]:
 
 
 def _stream(folder: Path, records: Path, count: int, out: Path, compression: Literal["fast", "small"]) -> None:
-    intake, book = _taken_in(folder, records, count)
+    intake, book = _taken_in(open_job(folder / "job.yaml", records, {}), count)
     with Writer(out, book, compression) as writer:
         renderer = Renderer(book.dpi, writer.names)
         for contents, parts in _contents(intake, intake.accepted(), renderer):

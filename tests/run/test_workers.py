@@ -6,7 +6,6 @@ import importlib
 import os
 import signal
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -57,21 +56,15 @@ def test_chunks_of_one_two_and_five_workers_are_one_file(
     assert compose(job, tmp_path / "5", 5) == one
 
 
-@dataclass(frozen=True)
-class Fatal(room.Task):
-    """A task whose workers are killed as they begin, as many times as there are files in `marks`."""
-
-    marks: Path = field(default=Path())
-
-
-def _dying(task: Fatal) -> None:
-    for mark in task.marks.iterdir():
+def _dying(marks: Path, job: Path, records: Path, header: tuple[str, ...]) -> None:
+    """Begins a worker that is killed as it begins, as many times as there are files in `marks`."""
+    for mark in marks.iterdir():
         try:
             mark.unlink()
         except FileNotFoundError:
             continue
         os.kill(os.getpid(), signal.SIGKILL)
-    room._prepare(task)
+    room._open(job, records, header)
 
 
 def doom(monkeypatch: pytest.MonkeyPatch, marks: Path, deaths: int) -> None:
@@ -81,10 +74,8 @@ def doom(monkeypatch: pytest.MonkeyPatch, marks: Path, deaths: int) -> None:
         (marks / str(number)).write_bytes(b"")
     begin = ProcessPoolExecutor
 
-    def started(workers: int, context: Any, _: Any, tasks: tuple[room.Task]) -> Any:
-        (task,) = tasks
-        values = {name: getattr(task, name) for name in ("job", "records", "header", "needs", "pictures", "ticket")}
-        return begin(workers, context, _dying, (Fatal(**values, marks=marks),))
+    def started(workers: int, context: Any, _: Any, told: tuple[Path, Path, tuple[str, ...]]) -> Any:
+        return begin(workers, context, _dying, (marks, *told))
 
     monkeypatch.setattr(room, "ProcessPoolExecutor", started)
     monkeypatch.setattr(making, "CHUNK", 32)

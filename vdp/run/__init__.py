@@ -35,6 +35,7 @@ from vdp.run.specimen import Specimen, specimen_for
 from vdp.run.ticket import put_tickets
 from vdp.run.toner import Toner, measure_run
 from vdp.run.web import Laid, lay_out
+from vdp.run.workers import Begun, at_hand
 from vdp.verify.judge import verify_folder
 from vdp.verify.verdict import CheckDone, Verdict
 
@@ -72,7 +73,12 @@ def run_job(
         approved = read_approval(opened.job, *approval)
         opened = replace(opened, approval=approved.as_json())
     folder = out if out is not None else opened.job.folder / "out"
-    with ledger_of(opened.job, desk) as ledger, lived(screen, folder) as live:
+    job, near = opened.job, 1 if cluster is not None else workers
+    with (
+        ledger_of(job, desk) as ledger,
+        lived(screen, folder) as live,
+        at_hand(near, job.path, job.records_path, opened.table.header) as begun,
+    ):
         firsts = foreseen(opened, ledger)
         for _ in range(TRIES):
             numbers = Numbers(opened.job, opened.series, firsts)
@@ -92,8 +98,9 @@ def run_job(
             prepare(folder, run=True)
             try:
                 with held(folder), reached(cluster) as far:
+                    blamed = artwork.findings
                     return _make(
-                        opened, intake, artwork.findings, laid, specimen, folder, workers, far, live, watch, ledger
+                        opened, intake, blamed, laid, specimen, folder, workers, begun, far, live, watch, ledger
                     )
             except NumbersMoved as moved:
                 firsts = moved.firsts
@@ -108,6 +115,7 @@ def _make(
     specimen: Specimen | None,
     folder: Path,
     workers: int,
+    begun: Begun | None,
     cluster: Cluster | None,
     screen: Live,
     watch: Stopwatch,
@@ -137,6 +145,7 @@ def _make(
             header=opened.table.header,
             tell=tell,
             cluster=cluster,
+            begun=begun,
         )
     if made.pieces != intake.pieces:
         raise OurBug(f"{intake.pieces} records accepted, {made.pieces} pieces made")

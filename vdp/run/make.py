@@ -24,7 +24,7 @@ from vdp.run.folder import owners_own
 from vdp.run.identity import created_of, identity_of, inputs_of
 from vdp.run.lines import BATCH, batches, document_parts, manifest_lines, rendered
 from vdp.run.web import places_of
-from vdp.run.workers import CHUNK, Pool, Task, join_chunks
+from vdp.run.workers import CHUNK, Begun, Pool, Task, join_chunks
 
 Tell = Callable[[int], None]
 
@@ -71,10 +71,11 @@ def make(
     header: tuple[str, ...],
     tell: Tell,
     cluster: Cluster | None = None,
+    begun: Begun | None = None,
 ) -> Made:
     """Writes both files whole.  `records` are consumed once, in order.  Raises CallerError on a full disk.
 
-    A cluster takes the place of this machine's workers.
+    A cluster takes the place of this machine's workers; `begun` are those that are ready.
     """
     part = folder / "pieces.jsonl.part"
     try:
@@ -87,7 +88,7 @@ def make(
                 task = Task(plan.job.path, plan.job.records_path, header, plan.needs, plan.pictures, writer.ticket)
                 scratch = Path(stack.enter_context(TemporaryDirectory(prefix=".vdp-", dir=folder)))
                 ahead = 2 * (workers if cluster is None else cluster.size)
-                crew = Pool(task, workers, scratch) if cluster is None else cluster.crew(task, scratch)
+                crew = Pool(task, workers, scratch, begun) if cluster is None else cluster.crew(task, scratch)
                 stack.enter_context(closing(crew))
                 pieces, symbols = join_chunks(crew, ahead, batches(records, CHUNK), writer, lines, tell)
                 made = Made(pieces, symbols, writer.finish().fonts)

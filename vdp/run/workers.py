@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import marshal
 import multiprocessing
-from collections.abc import Callable, Iterable, Mapping
-from concurrent.futures import Future, ProcessPoolExecutor
+import pickle
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, NamedTuple, Protocol
@@ -58,12 +60,13 @@ class Done(NamedTuple):
 class Worker:
     """What a process keeps from chunk to chunk."""
 
-    def __init__(self, task: Task) -> None:
-        job = load_job(task.job, task.records)
-        self.plan: Plan = plan_for(job, task.header).sized(task.needs, task.pictures)
+    def __init__(self, task: Task, plan: Plan | None = None) -> None:
+        """`plan` where the job's was made before."""
+        plan = plan or plan_for(load_job(task.job, task.records), task.header)
+        self.plan: Plan = plan.sized(task.needs, task.pictures)
         self.ticket = task.ticket
         self.renderer = Renderer(task.ticket.dpi, task.ticket.names)
-        self.place_of = places_of(job, task.ticket.arithmetic.pieces)
+        self.place_of = places_of(plan.job, task.ticket.arithmetic.pieces)
 
     def compose(self, path: Path, records: list[Accepted]) -> Done:
         lines: list[bytes] = []
@@ -79,17 +82,58 @@ class Worker:
             return Done(writer.close(self.renderer.glyphs), b"".join(lines), symbols)
 
 
-_worker: Worker
+class _Hand:
+    """What a worker process knows: its job's plan from the beginning, its task since it was first told."""
+
+    plan: Plan
+    worker: Worker
+    told = b""
 
 
-def _prepare(task: Task) -> None:
+def _open(job: Path, records: Path, header: tuple[str, ...]) -> None:
     for_good()
-    global _worker  # noqa: PLW0603  a worker process has one job; this is how a pool hands it over
-    _worker = Worker(task)
+    _Hand.plan = plan_for(load_job(job, records), header)
 
 
-def _compose(path: Path, packed: bytes) -> Done:
-    return _worker.compose(path, _unpacked(packed))
+def _ready() -> None:
+    """Asked of each process, for one is begun only when there is something to do."""
+
+
+def _compose(told: bytes, path: Path, packed: bytes) -> Done:
+    if told != _Hand.told:
+        _Hand.worker, _Hand.told = Worker(pickle.loads(told), _Hand.plan), told  # noqa: S301  from who began this one
+    return _Hand.worker.compose(path, _unpacked(packed))
+
+
+def begin(workers: int, job: Path, records: Path, header: tuple[str, ...]) -> ProcessPoolExecutor:
+    """Worker processes that get ready while their caller does something else."""
+    # Forked from a process that has imported everything once and runs no thread; elsewhere each imports it anew.
+    forked = "forkserver" in multiprocessing.get_all_start_methods()
+    context = multiprocessing.get_context("forkserver" if forked else "spawn")
+    if forked:
+        context.set_forkserver_preload(["__main__", __name__])
+    pool = ProcessPoolExecutor(workers, context, _open, (job, records, header))
+    for _ in range(workers):
+        pool.submit(_ready)
+    return pool
+
+
+#: Worker processes as soon as they are ready.
+Begun = Future[ProcessPoolExecutor]
+
+
+@contextmanager
+def at_hand(workers: int, job: Path, records: Path, header: tuple[str, ...]) -> Iterator[Begun | None]:
+    """The same for more than one worker, without a wait; they are sent home in the end."""
+    if workers == 1:
+        yield None
+        return
+    with ThreadPoolExecutor(1) as waiting:
+        begun = waiting.submit(begin, workers, job, records, header)
+        try:
+            yield begun
+        finally:
+            begun.result().shutdown(wait=True, cancel_futures=True)
 
 
 def _packed(records: list[Accepted]) -> bytes:
@@ -127,15 +171,17 @@ class Crew(Protocol):
 class Pool:
     """A process pool of this machine that is begun anew when a worker dies, with everything that was under way."""
 
-    def __init__(self, task: Task, workers: int, scratch: Path) -> None:
+    def __init__(self, task: Task, workers: int, scratch: Path, begun: Begun | None = None) -> None:
+        """`begun` are workers of the same job that are ready."""
         self._task, self._workers, self._scratch = task, workers, scratch
+        self._told = pickle.dumps(task)
         self._given: dict[int, bytes] = {}
         self._waiting: dict[int, Future[Done]] = {}
         self._deaths = 0
-        self._pool = self._begin()
+        self._pool = self._begin() if begun is None else begun.result()
 
     def _begin(self) -> ProcessPoolExecutor:
-        return ProcessPoolExecutor(self._workers, multiprocessing.get_context("spawn"), _prepare, (self._task,))
+        return begin(self._workers, self._task.job, self._task.records, self._task.header)
 
     def __len__(self) -> int:
         return len(self._given)
@@ -143,7 +189,7 @@ class Pool:
     def give(self, number: int, records: list[Accepted]) -> None:
         packed = self._given[number] = _packed(records)
         try:
-            self._waiting[number] = self._pool.submit(_compose, self._scratch / f"{number}.chunk", packed)
+            self._hand_out(number, packed)
         except BrokenProcessPool:
             self._again()
 
@@ -158,6 +204,10 @@ class Pool:
             del self._given[number], self._waiting[number]
             return done
 
+    def _hand_out(self, number: int, packed: bytes) -> None:
+        path = self._scratch / f"{number}.chunk"
+        self._waiting[number] = self._pool.submit(_compose, self._told, path, packed)
+
     def _again(self) -> None:
         self._deaths += 1
         if self._deaths > MOST_DEATHS:
@@ -167,7 +217,7 @@ class Pool:
         self._pool.shutdown(wait=True, cancel_futures=True)
         self._pool = self._begin()
         for number, packed in self._given.items():
-            self._waiting[number] = self._pool.submit(_compose, self._scratch / f"{number}.chunk", packed)
+            self._hand_out(number, packed)
 
     def close(self) -> None:
         self._pool.shutdown(wait=True, cancel_futures=True)
