@@ -157,12 +157,14 @@ def _taken_in(opened: Opened, count: int) -> tuple[Intake, Book]:
 
 
 def _stream(folder: Path, records: Path, count: int, out: Path, compression: Literal["fast", "small"]) -> None:
-    intake, book = _taken_in(open_job(folder / "job.yaml", records, {}), count)
-    with Writer(out, book, compression) as writer:
-        renderer = Renderer(book.dpi, writer.names)
-        for contents, parts in _contents(intake, intake.accepted(), renderer):
-            writer.add(contents, parts)
-        writer.finish(renderer.glyphs)
+    # As a run does it.
+    with collector_at_rest():
+        intake, book = _taken_in(open_job(folder / "job.yaml", records, {}), count)
+        with Writer(out, book, compression) as writer:
+            renderer = Renderer(book.dpi, writer.names)
+            for contents, parts in _contents(intake, intake.accepted(), renderer):
+                writer.add(contents, parts)
+            writer.finish(renderer.glyphs)
 
 
 def _contents(
