@@ -8,7 +8,8 @@ Versions above 11, whose lines do not fit a machine word, are masked one by one.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 import numpy as np
 
@@ -23,6 +24,8 @@ __all__ = ["Qr", "version_needed"]
 
 #: Symbols worked on together: enough to spread the cost of a call, few enough to stay in a core's cache.
 _BATCH = 128
+
+_Given = TypeVar("_Given")
 
 
 class Qr:
@@ -42,19 +45,18 @@ class Qr:
 
     def encode_masked(self, payloads: Sequence[str]) -> list[tuple[Matrix, int]]:
         """As `encode`, each symbol with the number of its mask."""
-        found: list[tuple[Matrix, int]] = []
-        for at in range(0, len(payloads), _BATCH):
-            codewords = qr_codewords.encode_many(payloads[at : at + _BATCH], self.version, self.level)
-            found += self._masked(tables(self.version, self.level), codewords)
-        return found
+        return self._in_batches(payloads, lambda some: qr_codewords.encode_many(some, self.version, self.level))
 
     def encode_codewords(self, streams: Sequence[bytes]) -> list[tuple[Matrix, int]]:
         """The same from data codewords, which `qr_codewords` or `qr_segments` made for this version and level."""
-        found: list[tuple[Matrix, int]] = []
-        for at in range(0, len(streams), _BATCH):
-            batch = streams[at : at + _BATCH]
-            codewords = np.frombuffer(b"".join(batch), np.uint8).reshape(len(batch), -1)
-            found += self._masked(tables(self.version, self.level), codewords)
+        return self._in_batches(streams, lambda some: np.frombuffer(b"".join(some), np.uint8).reshape(len(some), -1))
+
+    def _in_batches(
+        self, given: Sequence[_Given], codewords: Callable[[Sequence[_Given]], Bytes]
+    ) -> list[tuple[Matrix, int]]:
+        table, found = tables(self.version, self.level), list[tuple[Matrix, int]]()
+        for at in range(0, len(given), _BATCH):
+            found += self._masked(table, codewords(given[at : at + _BATCH]))
         return found
 
     def _masked(self, table: Tables, codewords: Bytes) -> list[tuple[Matrix, int]]:

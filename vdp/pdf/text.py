@@ -71,6 +71,10 @@ class _Level(dict[Stretch, str]):
         if fragment[0] == ">" or fragment[-1] == "<":
             self.ragged = True
 
+    def shown(self, body: str) -> str:
+        """Joined fragments as operators."""
+        return show(body) if self.ragged else f"[<{body}>]TJ\n"
+
 
 class _Drawn(NamedTuple):
     """A line's operators, with the faces that they begin and end in; "" where it shows nothing."""
@@ -143,7 +147,7 @@ class Typist:
                 body += "".join(map(plain.__getitem__, refrain.rest))
         except KeyError:
             return ""
-        shown = show(body) if plain.ragged else f"[<{body}>]TJ\n"
+        shown = plain.shown(body)
         turn = _TURNS[mark.turn]
         lines = "".join([f"{turn} {x} {y} Tm{shown}" for x, y in refrain.spots])
         return f"BT\n{self._fonts[face]} {self._size(mark.size)} Tf\n{lines}ET\n"
@@ -227,7 +231,7 @@ class Typist:
         except KeyError:
             told, shown, last = self._unusual(glyphs, text, size, known.levels)
             return _Drawn(face, last, f"{told}{place}{shown}")
-        return _Drawn(face, face, f"{place}{show(body) if plain.ragged else f'[<{body}>]TJ' + chr(10)}")
+        return _Drawn(face, face, f"{place}{plain.shown(body)}")
 
     def _size(self, size: float) -> str:
         """A type size in dots."""

@@ -24,10 +24,7 @@ def collector_at_rest() -> Iterator[None]:
     """Collects rarely inside; what was there before is left alone, and everything is as it was afterwards.  Freed
     memory stays with the process from now on."""
     before = gc.get_threshold()
-    # Not collected first, which would take a tenth of a second: what is garbage now is found when all is as it was.
-    gc.freeze()
-    gc.set_threshold(*RARELY)
-    _keep_memory()
+    for_good()
     try:
         yield
     finally:
@@ -38,7 +35,8 @@ def collector_at_rest() -> Iterator[None]:
 
 
 def for_good() -> None:
-    """The same in a process that does nothing else."""
+    """The same to the end of a process that does nothing else."""
+    # Not collected first, which would take a tenth of a second: garbage is found when all is as it was.
     gc.freeze()
     gc.set_threshold(*RARELY)
     _keep_memory()
